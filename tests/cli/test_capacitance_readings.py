@@ -102,6 +102,7 @@ def test_readings_of_both(path: Path, command: str, capsys: pytest.CaptureFixtur
         assert sample["tests"][3]["score"] < -3
 
 
+@pytest.mark.slow
 def test_a_lot_with_both(path: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     rows = ["sample,test,reading"]
     for part in range(8):

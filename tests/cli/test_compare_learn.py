@@ -33,6 +33,7 @@ def test_to_standard_output(tmp_path: Path, capsys: pytest.CaptureFixture[str]) 
     assert out.startswith(DESIGN.read_text(encoding="utf-8")[:200])
 
 
+@pytest.mark.slow
 def test_to_a_file_that_commands_read(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     file, csv = tmp_path / "calibrated.toml", good(tmp_path)
     assert main(["compare", str(DESIGN), str(csv), "--learn", "-o", str(file)]) == 0

@@ -8,6 +8,7 @@ from itertools import pairwise
 from pathlib import Path
 
 import pytest
+from how_many import and_slow
 
 from aswound.cli.main import main
 
@@ -110,7 +111,7 @@ ODD = {
 
 
 @pytest.mark.parametrize("what", ODD)
-@pytest.mark.parametrize("encoding", ["utf-8", "ascii"])
+@pytest.mark.parametrize("encoding", ["utf-8", *and_slow("ascii")])
 def test_odd_designs(
     capsys: pytest.CaptureFixture[str],
     monkeypatch: pytest.MonkeyPatch,

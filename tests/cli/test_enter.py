@@ -80,6 +80,7 @@ def rows_of(file: Path) -> list[tuple[str, str, str]]:
         return [(row["sample"], row["test"], row["reading"]) for row in csv.DictReader(stream)]
 
 
+@pytest.mark.slow
 def test_a_session_from_the_first_reading_to_the_verdict(tmp_path: Path) -> None:
     file = tmp_path / "readings.csv"
     with session(str(FLYBACK), "-o", str(file)) as bench:

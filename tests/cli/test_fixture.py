@@ -149,6 +149,7 @@ def test_stages_sweeps_and_what_follows(tmp_path: Path, capsys: pytest.CaptureFi
     assert "shorted inductance on its plateau" in checks
 
 
+@pytest.mark.slow
 def test_a_sweep_is_told_apart_in_every_command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     readings = tmp_path / "readings.csv"
     readings.write_text(

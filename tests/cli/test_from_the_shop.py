@@ -7,6 +7,7 @@ import re
 from pathlib import Path
 
 import pytest
+from how_many import and_slow
 from twin_design import TWIN
 
 from aswound.cli.main import main
@@ -105,7 +106,9 @@ def written(folder: Path, text: str) -> str:
         (CHOKE, "Mark start and finish of every winding and bring the ends out."),
         (CHOKE.replace('name = "A"', 'name = "A"\nstart = 1\nfinish = 2'),
          "Terminate at their pins the ends that have one; mark the others, start and finish."),
-        (CHOKE.replace('wall = "0.5 mm"', 'wall = "0.5 mm"\npins = 4'), "Terminate every end at its pin."),
+        *and_slow(
+            (CHOKE.replace('wall = "0.5 mm"', 'wall = "0.5 mm"\npins = 4'), "Terminate every end at its pin.")
+        ),
         (CHOKE.replace('name = "A"', 'name = "A"\nstart = 1\nfinish = 2')
          .replace('name = "B"', 'name = "B"\nstart = 3\nfinish = 4'), "Terminate every end at its pin."),
     ],
@@ -118,6 +121,7 @@ def test_ends_go_to_pins_only_where_there_are_pins(
     assert sheet.count("Terminate") + sheet.count("Mark start") == 1
 
 
+@pytest.mark.slow
 def test_what_points_one_way_in_one_twin_and_the_other_way_in_the_other_is_not_told(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -163,7 +163,7 @@ def _blown(text: str) -> str:
 BOMBS = {"entities": _grown, "outside": _fetched, "pressed": _blown}
 
 
-@pytest.mark.parametrize("name", ["pressed", *and_slow("entities", "outside")])
+@pytest.mark.parametrize("name", ["entities", *and_slow("pressed", "outside")])
 def test_a_workbook_that_grows_is_refused(name: str, tmp_path: Path, watched: list[str]) -> None:
     """Entities within entities, one that names a file, half a gigabyte of one digit pressed to some
     kilobytes: refused soon, in little memory, and nothing of another file is shown."""

@@ -10,6 +10,7 @@ from xml.etree import ElementTree
 
 import numpy as np
 import pytest
+from how_many import and_slow
 
 from aswound.cli.main import main
 from aswound.cli.progress import progress_bar
@@ -26,7 +27,7 @@ def run(capsys: pytest.CaptureFixture[str], *arguments: str) -> tuple[int, str, 
     return status, shown.out, shown.err
 
 
-@pytest.mark.parametrize("name", ["flyback-24w", "bridge-300w", "gate-drive"])
+@pytest.mark.parametrize("name", ["gate-drive", *and_slow("flyback-24w", "bridge-300w")])
 def test_samples(capsys: pytest.CaptureFixture[str], name: str) -> None:
     status, out, err = run(capsys, str(SAMPLES / f"{name}.toml"), *FEWER, "--draw", "1")
     assert (status, err) == (0, "")
@@ -181,6 +182,7 @@ def test_less_insulation_only_where_it_is_asked_for_and_then_by_name(
     ]
 
 
+@pytest.mark.slow
 def test_drawings_into_one_file(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
     file = tmp_path / "arrangements.svg"
     design = str(SAMPLES / "flyback-24w.toml")
@@ -199,7 +201,7 @@ def test_drawings_into_one_file(capsys: pytest.CaptureFixture[str], tmp_path: Pa
     assert run(capsys, design, *FAST, *again, "--force")[0] == 0  # without numbers: those listed
 
 
-@pytest.mark.parametrize(("width", "abreast"), [("80", False), ("120", True)])
+@pytest.mark.parametrize(("width", "abreast"), [("120", True), *and_slow(("80", False))])
 def test_drawings_stand_side_by_side_where_there_is_room(
     capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, width: str, abreast: bool
 ) -> None:
@@ -249,6 +251,7 @@ CENTRE_TAPPED = SPLIT.replace(
 ).replace('{ wind = "S", turns = 8, chamber = 2 }', '{ wind = "S", turns = 8, chamber = 2, with = ["S2"] }')
 
 
+@pytest.mark.slow
 def test_circuits_are_told_once_and_let_go_as_a_whole(
     capsys: pytest.CaptureFixture[str], tmp_path: Path
 ) -> None:

@@ -56,6 +56,7 @@ def test_unusable_options_are_named(
     assert found in capsys.readouterr().err
 
 
+@pytest.mark.slow
 def test_windings_on_two_legs(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
     """Opposing windings on both legs of a U core: the netlist meets the predicted readings within 1 %."""
     design = tmp_path / "legs.toml"
@@ -67,6 +68,7 @@ def test_windings_on_two_legs(capsys: pytest.CaptureFixture[str], tmp_path: Path
     assert max(abs(each["deviation"]) for each in found) < 0.01
 
 
+@pytest.mark.slow
 def test_it_begins_at_the_lowest_test_of_the_design(
     capsys: pytest.CaptureFixture[str], tmp_path: Path
 ) -> None:

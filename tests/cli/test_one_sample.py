@@ -34,6 +34,7 @@ def test_the_status_is_that_of_the_samples_that_are_named() -> None:
     assert main(["explain", DESIGN, READINGS, "--sample", "A2", "--brief"]) == 1
 
 
+@pytest.mark.slow
 def test_the_report_holds_them_and_repeats_the_option(tmp_path: Path) -> None:
     page = tmp_path / "page.html"
     options = ["-o", str(page), "--sample", "A1", "--builds", "100"]

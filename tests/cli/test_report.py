@@ -238,6 +238,7 @@ def test_pictures_have_words(shown: Page) -> None:
 
 
 @browsing
+@pytest.mark.slow
 def test_the_page_alone_makes_it_again(
     written: Path, shown: Page, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -333,6 +334,7 @@ def test_the_command_needs_a_file(capsys: pytest.CaptureFixture[str]) -> None:
 
 
 @browsing
+@pytest.mark.slow
 def test_long_names_stay_inside(tmp_path: Path) -> None:
     """Nothing reaches beyond the screen where a name is long."""
     name = "primary_winding_with_a_name_that_never_ends_and_never_breaks"

@@ -46,6 +46,7 @@ def page(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder / "page.html"
 
 
+@pytest.mark.slow
 def test_only_samples_that_deviate_have_parts_of_their_own(page: Path) -> None:
     text = page.read_text(encoding="utf-8")
     assert re.findall(r'<section class="sample" id="([^"]*)">', text) == ["sample-4", "causes-4"]
@@ -122,6 +123,7 @@ def aside(lot: LotReadings) -> list[str]:
 
 
 @browsing
+@pytest.mark.slow
 def test_fifteen_samples_print_on_six_pages(page: Path, tmp_path: Path) -> None:
     assert BROWSER is not None
     printed = tmp_path / "page.pdf"

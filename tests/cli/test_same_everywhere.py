@@ -14,6 +14,7 @@ import sys
 from pathlib import Path
 
 import pytest
+from how_many import and_slow
 from small_design import SMALL, SMALL_READINGS
 
 from aswound.cli.main import main
@@ -108,7 +109,7 @@ def test_hash_seed_locale_and_folder_change_no_byte(name: str, which: str, tmp_p
     assert (again.returncode, again.stderr) == (first.returncode, first.stderr)
 
 
-@pytest.mark.parametrize("name", ["predict", "lot", "netlist", "keys"])
+@pytest.mark.parametrize("name", ["predict", *and_slow("lot", "netlist", "keys")])
 def test_the_c_locale_shows_plain_stand_ins(name: str, tmp_path: Path) -> None:
     """ASCII alone, as Python does where its own switch to UTF-8 is off."""
     done = _run(COMMANDS[name], _small(tmp_path / "one"), LC_ALL="C", PYTHONCOERCECLOCALE="0", PYTHONUTF8="0")

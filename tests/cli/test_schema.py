@@ -198,7 +198,7 @@ FOUND = {
 """What is wrong with each sample, as the comments in the readings files say."""
 
 
-@pytest.mark.parametrize("name", FOUND)
+@pytest.mark.parametrize("name", ONE_OR_SLOW)
 def test_explain_finds_what_is_wrong(capsys: pytest.CaptureFixture[str], name: str) -> None:
     value = checked("explain", [str(SAMPLES / f"{name}{ending}") for ending in (".toml", ".csv")], capsys)
     for sample in value["samples"]:
@@ -390,6 +390,7 @@ def test_without_a_name_all_are_listed(capsys: pytest.CaptureFixture[str]) -> No
     assert all(name in out for name in SCHEMAS)
 
 
+@pytest.mark.slow
 def test_explaining_together(capsys: pytest.CaptureFixture[str]) -> None:
     files = [str(SAMPLES / "gate-drive.toml"), str(SAMPLES / "gate-drive.csv")]
     assert "together" in checked("explain", [*files, "--together"], capsys)

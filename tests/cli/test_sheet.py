@@ -214,6 +214,7 @@ def test_a_sample_prints_on_two_pages_with_boxes_to_write_in(
 
 @browsing
 @pytest.mark.parametrize("paper", [pytest.param("A4", marks=pytest.mark.slow), "letter"])
+@pytest.mark.slow
 def test_eight_steps_and_sixteen_pins_print_on_two_pages(paper: str, tmp_path: Path) -> None:
     """The order of operations stands beside the pins, not on a page of its own."""
     file = tmp_path / "sheet.html"
@@ -262,6 +263,7 @@ def test_a_board_of_thirteen_steps_prints_on_two_pages(paper: str, tmp_path: Pat
 
 @browsing
 @pytest.mark.parametrize("paper", ["A4", pytest.param("letter", marks=pytest.mark.slow)])
+@pytest.mark.slow
 def test_ten_parts_have_ten_boxes_a_reading(paper: str, made: Made, tmp_path: Path) -> None:
     file = tmp_path / "many.html"
     run(str(SAMPLES / "flyback-24w.toml"), "-o", str(file), "--copies", "10")
@@ -339,6 +341,7 @@ drive = "S"
 BENCH = '[bench]\nfloor_resistance = "{}"\n[[test]]'
 
 
+@pytest.mark.slow
 def test_limits_of_the_floor_are_not_shown(tmp_path: Path) -> None:
     """Six turns of two thick wires against a floor of 5 mΩ: not judged here; on a better bench with limits,
     and the file's own limits always stand."""
@@ -493,6 +496,7 @@ def test_short_words(title: str, short: str) -> None:
     assert brief(title) == short
 
 
+@pytest.mark.slow
 def test_screens_say_the_same_of_a_build_that_is_nearly_too_high(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -518,6 +522,7 @@ def test_screens_say_the_same_of_a_build_that_is_nearly_too_high(
     assert "higher than the room" not in capsys.readouterr().out
 
 
+@pytest.mark.slow
 def test_where_all_windings_are_tracks_no_wire_is_cut(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

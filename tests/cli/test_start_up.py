@@ -7,6 +7,7 @@ import sys
 from pathlib import Path
 
 import pytest
+from how_many import and_slow
 from small_design import SMALL, SMALL_READINGS
 
 HEAVY = ("numpy", "scipy", "pint", "jinja2")
@@ -16,10 +17,8 @@ HEAVY = ("numpy", "scipy", "pint", "jinja2")
     ("arguments", "status"),
     [
         (["--help"], 0),
-        (["--version"], 0),
-        (["predict", "--help"], 0),
-        (["explain", "--help"], 0),
         (["predict", "--frobnicate"], 2),
+        *and_slow((["--version"], 0), (["predict", "--help"], 0), (["explain", "--help"], 0)),
     ],
 )
 def test_nothing_heavy_is_loaded(arguments: list[str], status: int) -> None:

@@ -9,6 +9,7 @@ import sys
 from pathlib import Path
 
 import pytest
+from how_many import and_slow
 
 from aswound.cli.main import main
 
@@ -91,10 +92,9 @@ def test_options_that_exclude_each_other(
 @pytest.mark.parametrize(
     ("arguments", "status"),
     [
-        (["--help"], 0),
         (["wires"], 0),
-        (["plan", FLYBACK, "--csv"], 0),
         (["compare", FLYBACK, "--read", "L_P=300uH"], 1),
+        *and_slow((["--help"], 0), (["plan", FLYBACK, "--csv"], 0)),
     ],
 )
 def test_a_reader_that_has_gone_does_not_change_the_verdict(arguments: list[str], status: int) -> None:

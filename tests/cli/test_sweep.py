@@ -112,6 +112,7 @@ def test_moved_resonance_is_capacitance(capsys: pytest.CaptureFixture[str], tmp_
     assert "plateau" not in text
 
 
+@pytest.mark.slow
 def test_moved_plateau_is_leakage(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
     settings = [("step2.wraps", "9"), ("step4.wraps", "9")]
     value = _json(capsys, 1, "--short", "S", "--measured", _written(tmp_path / "m.csv", settings, True, "LR"))
@@ -120,6 +121,7 @@ def test_moved_plateau_is_leakage(capsys: pytest.CaptureFixture[str], tmp_path: 
     assert "leakage inductance" in text
 
 
+@pytest.mark.slow
 def test_thin_wire_is_resistance_from_the_start(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
     settings = [("winding.P.wire.diameter", "0.25 mm")]
     value = _json(capsys, 1, "--short", "S", "--measured", _written(tmp_path / "m.csv", settings, True, "LR"))

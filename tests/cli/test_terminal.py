@@ -155,6 +155,7 @@ def test_piped_ascii_output() -> None:
     assert "562.1 mohm" in text
 
 
+@pytest.mark.slow
 def test_a_readings_file_is_utf8_whatever_the_terminal(tmp_path: Path) -> None:
     path = tmp_path / "x.toml"
     text = Path(FLYBACK).read_text(encoding="utf-8").replace('"L_P"', '"Lµ_Ω"')

@@ -19,6 +19,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from how_many import and_slow
 
 from aswound.cli.main import main
 
@@ -301,9 +302,9 @@ COMMANDS = [
     ("plan", FLYBACK, "--limits"),
     ("interleave", FLYBACK, "--most-sections", "2", "--most", "20", "--builds", "0"),
     ("check", "part.csv", "--ratio", "7.5"),
-    ("sheet", "ring.toml", *FEW),
+    ("sheet", "iron.toml", *FEW),
 ]
-PAGES = [("report", FLYBACK, FLYBACK_READ, *FEW)]
+PAGES = [("sheet", "iron.toml", *FEW)]
 MORE_COMMANDS = [
     ("predict", "litz.toml", *FEW),
     ("predict", "iron.toml", *FEW),
@@ -314,14 +315,10 @@ MORE_COMMANDS = [
     ("plan", "iron.toml"),
     ("sheet", FLYBACK, *FEW),
     ("sheet", "litz.toml", *FEW),
-    ("sheet", "iron.toml", *FEW),
+    ("sheet", "ring.toml", *FEW),
 ]
-MORE_PAGES = [("sheet", "iron.toml", *FEW), ("report", "ring.toml", "ring.csv", *FEW)]
+MORE_PAGES = [("report", FLYBACK, FLYBACK_READ, *FEW), ("report", "ring.toml", "ring.csv", *FEW)]
 """The same of other parts: with --slow and in .ci/run."""
-
-
-def and_slow(quick: list[tuple[str, ...]], more: list[tuple[str, ...]]) -> list[Any]:
-    return [*quick, *(pytest.param(command, marks=pytest.mark.slow) for command in more)]
 
 
 @pytest.fixture
@@ -350,7 +347,7 @@ def data_of(command: tuple[str, ...]) -> Data:
     return Data(json.loads(printed(*command, "--json")), *files_of(command))
 
 
-@pytest.mark.parametrize("command", and_slow(COMMANDS, MORE_COMMANDS), ids=" ".join)
+@pytest.mark.parametrize("command", [*COMMANDS, *and_slow(*((one,) for one in MORE_COMMANDS))], ids=" ".join)
 @pytest.mark.usefixtures("folder")
 def test_every_number_of_a_text_is_in_its_data(command: tuple[str, ...]) -> None:
     text = printed(*command)
@@ -358,7 +355,7 @@ def test_every_number_of_a_text_is_in_its_data(command: tuple[str, ...]) -> None
     assert strays(text, data_of(command)) == []
 
 
-@pytest.mark.parametrize("command", and_slow(PAGES, MORE_PAGES), ids=" ".join)
+@pytest.mark.parametrize("command", [*PAGES, *and_slow(*((one,) for one in MORE_PAGES))], ids=" ".join)
 def test_every_number_of_a_page_is_in_its_data(command: tuple[str, ...], folder: Path) -> None:
     found = printed(*command, "-o", "page.html", *(("--json",) if command[0] == "report" else ()))
     text = words_of((folder / "page.html").read_text(encoding="utf-8"))

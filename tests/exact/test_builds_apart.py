@@ -127,6 +127,7 @@ def test_all_commands_say_one_range(capsys: pytest.CaptureFixture[str], tmp_path
     assert own == pytest.approx([test.predicted - low, high - test.predicted], rel=3e-4)
 
 
+@pytest.mark.slow
 def test_both_kinds_hold_95_per_cent_of_builds_that_are_run_in_full() -> None:
     """3000 builds of other random numbers, each a forward run of its own; of the second kind as many as there
     are (some 70, whose share in a range is known to 2.6 %)."""
@@ -215,6 +216,7 @@ frequency = "100 kHz"
 """
 
 
+@pytest.mark.slow
 def test_a_common_second_kind_does_not_lead_over_the_design() -> None:
     """A quarter of the builds of two chambers in litz take a layer more, and read nearly alike: a part whose
     readings all agree is as designed first."""

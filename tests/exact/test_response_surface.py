@@ -132,6 +132,7 @@ def test_places_and_parts_of_the_core_act_together() -> None:
     }
 
 
+@pytest.mark.slow
 def test_builds_of_another_kind_have_their_own_level_and_slopes() -> None:
     """A score of ways in which its layers tip: mains transformer, resistance and capacitance."""
     design = _design("mains")
@@ -153,6 +154,7 @@ frequency = "100 kHz"
 )
 
 
+@pytest.mark.slow
 def test_the_thicker_of_two_wires_of_one_size_sets_the_height_of_their_layer() -> None:
     """A kink where neither is the thicker: a parabola alone misses the leakage by a quarter of its deviation,
     and had all builds run in full."""

@@ -364,6 +364,7 @@ def test_chambers_and_windings_wound_together() -> None:
     assert "No pin in the file: P start, P finish, S1 start" in pins_note(parse_design(SPLIT))
 
 
+@pytest.mark.slow
 def test_a_limit_that_the_design_itself_misses_is_said_first() -> None:
     from aswound.compare.plan import shop_readings
 

@@ -207,6 +207,7 @@ def test_windings_wound_together_get_the_same_wires(split: Path) -> None:
     assert [winding.wire.in_hand for winding in after.windings] == [1, 3, 3]
 
 
+@pytest.mark.slow
 def test_what_cannot_be_met_is_said_and_what_is_out_of_reach_named(
     split: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from how_many import and_slow
 
 from aswound.compare.causes import CATALOGUE
 from aswound.compare.hypotheses.changed_designs import changed_readings
@@ -99,7 +100,10 @@ def cases() -> dict[str, Callable[[], Design]]:
     return {**found, "sectors": lambda: parse_design(SECTORS)}
 
 
-@pytest.mark.parametrize(("name", "turn"), [(name, turn) for turn, name in enumerate(cases())])
+EVERY = list(enumerate(cases()))
+
+
+@pytest.mark.parametrize(("turn", "name"), [*EVERY[::3], *and_slow(*(row for row in EVERY if row[0] % 3))])
 def test_alone_or_together(name: str, turn: int) -> None:
     """Of every design a third of its neighbours by turns, all of them together."""
     designs = neighbours(cases()[name]())

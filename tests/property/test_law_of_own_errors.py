@@ -38,6 +38,7 @@ def test_what_is_stated_is_right_so_often(drawn: Stated) -> None:
     assert abs(drawn.overstated) <= 0.03
 
 
+@pytest.mark.slow
 def test_models_that_knew_nothing_of_their_errors_would_accuse() -> None:
     """The same displacement, weighed without it: the law can fail."""
     path = next(path for path in DESIGNS if path.stem == "etd29-pairs")

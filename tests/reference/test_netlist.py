@@ -171,9 +171,8 @@ def _simulated(
 @pytest.mark.parametrize(
     "name",
     [
-        "flyback-24w",
         "air",
-        *and_slow("bridge-300w", "gate-drive", "four"),
+        *and_slow("flyback-24w", "bridge-300w", "gate-drive", "four"),
     ],
 )
 def test_simulator_finds_the_predicted_readings(name: str, tmp_path: Path) -> None:

@@ -19,6 +19,7 @@ from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 import pytest
+from how_many import and_slow
 
 from aswound.cli import output
 from aswound.cli.main import main
@@ -65,6 +66,10 @@ WRITTEN = {
     "report-unread.html": ["report", "gate-drive.toml", "--builds", "100", "-o", "report-unread.html"],
 }
 """Commands whose product is a file, written or on standard output, by the file's name."""
+
+SLOW = ("lot", "compare-learn", "explain-together", "sheet")
+SLOW_WRITTEN = ("report-unread.html", "netlist.cir", "learned.toml")
+"""Dear, and shown elsewhere with every run: with --slow and in .ci/run."""
 
 PAGES = {"80": (80, "utf-8"), "120": (120, "utf-8"), "ascii": (80, "ascii")}
 
@@ -177,7 +182,7 @@ def masked(text: str) -> str:
 
 
 @pytest.mark.regression
-@pytest.mark.parametrize("name", COMMANDS)
+@pytest.mark.parametrize("name", [*(name for name in COMMANDS if name not in SLOW), *and_slow(*SLOW)])
 def test_a_command_prints_as_before(name: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     pages = printed(COMMANDS[name], monkeypatch, tmp_path)
     for page, text in pages.items():
@@ -186,7 +191,9 @@ def test_a_command_prints_as_before(name: str, tmp_path: Path, monkeypatch: pyte
 
 
 @pytest.mark.regression
-@pytest.mark.parametrize("name", WRITTEN)
+@pytest.mark.parametrize(
+    "name", [*(name for name in WRITTEN if name not in SLOW_WRITTEN), *and_slow(*SLOW_WRITTEN)]
+)
 def test_a_file_is_written_as_before(name: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     before = (KEPT / f"{name}.txt").read_text(encoding="utf-8")
     assert masked(kept(name, monkeypatch, tmp_path)) == masked(before), "read the difference; write it again"

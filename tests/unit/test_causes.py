@@ -12,6 +12,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from how_many import and_slow
 
 from aswound.compare import explain
 from aswound.compare.causes import CATALOGUE, Cause
@@ -273,7 +274,7 @@ def _with_many_tests(design: Design) -> Design:
 
 
 RICH = {name: _with_many_tests(design) for name, design in DESIGNS.items()}
-QUICK = ("flyback-24w", "split bobbin", "foil")
+QUICK = ("flyback-24w", "foil")
 """Designs whose every cause is tried with every run; the others with --slow and in .ci/run."""
 CASES = [
     pytest.param(
@@ -873,10 +874,8 @@ def test_the_stated_range_holds_the_measured_case() -> None:
 @pytest.mark.parametrize(
     ("which", "milliohms", "least"),
     [
-        ("flyback-24w", 5.0, 0.65),
         ("flyback-24w", 8.0, 0.55),
-        ("flyback-24w", 12.0, 0.9),
-        ("gate-drive", 80.0, 0.8),
+        *and_slow(("flyback-24w", 5.0, 0.65), ("flyback-24w", 12.0, 0.9), ("gate-drive", 80.0, 0.8)),
     ],
 )
 def test_few_milliohms_in_every_reading_are_leads_and_no_strand(
@@ -946,7 +945,7 @@ steps = [
 """
 
 
-@pytest.mark.parametrize("step", [160, 250, 1000])
+@pytest.mark.parametrize("step", [250, *and_slow(160, 1000)])
 def test_another_set_of_the_series_is_no_slip(step: int) -> None:
     """A set of 160, 250 or 1000 nH in place of 400 nH: read by L, leakage, ratio and resistances alone."""
     design = parse_design(GAPPED)

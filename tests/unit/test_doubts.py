@@ -33,6 +33,7 @@ def test_what_is_stated_stands() -> None:
     assert doubted(sure) == sure
 
 
+@pytest.mark.slow
 def test_what_is_asked_of_a_design_is_asked_with_the_doubt() -> None:
     """The leakage's scatter under "as designed" holds the doubt of its part that is not the link's, and none
     where the error is stated."""

@@ -121,6 +121,7 @@ def test_a_part_with_few_readings_is_headed_by_what_they_say() -> None:
     assert not few.deviates
 
 
+@pytest.mark.slow
 def test_no_advice_to_the_shop_below_one_half() -> None:
     """Over many readings: a remedy stands in the text only where its cause or its family holds one half."""
     rng = np.random.default_rng(3)
@@ -163,6 +164,7 @@ steps = [
 )
 
 
+@pytest.mark.slow
 def test_the_bench_is_named_where_it_is_the_limit() -> None:
     """A secondary of 2.4 mΩ on a meter with a floor of 2.5 mΩ: 5.3 mΩ may be an open wire in hand or 3 mΩ of
     leads, and no other reading of this bench parts them. With a floor of 0.02 mΩ nothing is left to say."""

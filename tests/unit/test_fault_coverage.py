@@ -48,6 +48,7 @@ def test_what_the_tests_of_the_sample_see(coverage: FaultCoverage) -> None:
     assert ("joint", "S") in seen(coverage, "strand", "S").alike
 
 
+@pytest.mark.slow
 def test_a_test_that_is_added_is_worth_what_was_promised(coverage: FaultCoverage) -> None:
     """Exact: with the proposed test in the file, the mean share noticed rises by the gain."""
     best = coverage.further[0]
@@ -79,6 +80,7 @@ def test_the_share_noticed_is_that_of_simulated_parts() -> None:
     assert -0.02 <= np.mean(beyond) - shares[node] <= 0.1
 
 
+@pytest.mark.slow
 def test_more_tests_never_see_fewer_distinct_faults(coverage: FaultCoverage) -> None:
     """Property: with half of the tests, fewer causes are visible."""
     half = fault_coverage(replace(DESIGN, tests=DESIGN.tests[:4]))
@@ -127,6 +129,7 @@ def test_every_cause_has_short_words() -> None:
     assert _in_short([unknown]) == ["P is so"]
 
 
+@pytest.mark.slow
 def test_a_lost_wire_shows_against_the_meters_offset() -> None:
     """Half of the wires gone doubles a few milliohms: an offset of 2 mΩ (k = 2) is a third of the one and a
     sixth of the other. Exact: share beyond the limit of one reading alone, drawn from the same scatter."""

@@ -138,6 +138,7 @@ def test_uncertainty_is_meter_handling_and_link() -> None:
     assert link == pytest.approx((60 / 8) ** 2 * 8e-9 * 0.25, rel=0.05)
 
 
+@pytest.mark.slow
 def test_limits_that_the_bench_cannot_test() -> None:
     test = _test("L_P")
     (wide,) = _planned(replace(test, minimum=500e-6, maximum=720e-6))
@@ -152,6 +153,7 @@ def test_limits_that_the_bench_cannot_test() -> None:
     assert not _warned(coarse, "cannot be tested")
 
 
+@pytest.mark.slow
 def test_limits_that_production_does_not_keep() -> None:
     test = _test("L_P")
     (free,) = _planned(test)

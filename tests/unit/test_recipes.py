@@ -85,12 +85,14 @@ def test_the_copy_is_what_runs(tree: Path) -> None:
     assert done.stdout.startswith(str(tree))
 
 
+@pytest.mark.slow
 def test_a_core(tree: Path) -> None:
     assert follow("Add a core, a wire, a material", tree) == 1
     assert "R 25.3/14.8/20" in aswound(tree, "cores", "R 25")
     expect_tests_to_pass(tree, "tests/published/test_catalogue_cores.py", "-k", "25.3")
 
 
+@pytest.mark.slow
 def test_a_cause(tree: Path) -> None:
     assert follow("Add a cause", tree) == 3
     samples = ("samples/flyback-24w.toml", "samples/flyback-24w.csv")
@@ -99,9 +101,12 @@ def test_a_cause(tree: Path) -> None:
         {"P", "S"} <= {cause["where"] for cause in sample["causes"] if cause["cause"] == "enamel"}
         for sample in said["samples"]
     )
-    expect_tests_to_pass(tree, "tests/unit/test_causes.py", "-k", "gate-drive-enamel or identifiers")
+    expect_tests_to_pass(
+        tree, "tests/unit/test_causes.py", "--slow", "-k", "gate-drive-enamel or identifiers"
+    )
 
 
+@pytest.mark.slow
 def test_a_measure(tree: Path) -> None:
     assert follow("Add a test of the bench (a measure)", tree) == 4
     design = tree / "d.toml"
