@@ -120,7 +120,7 @@ class Copy:
                     if report.failed and not log.exists():
                         log.write_text(f"{report.nodeid} (cannot be imported)", encoding="utf-8")
 
-            options = ["-x", "-q", "-p", "no:cacheprovider", "-p", "no:xdist", "--tb=short"]
+            options = ["-x", "-q", "--slow", "-p", "no:cacheprovider", "-p", "no:xdist", "--tb=short"]
             status = int(pytest.main([*options, *tests], plugins=[Listener()]))
             found = sys.modules.get("aswound")
             assert found is None or str(self.folder) in str(found.__file__), "not the copy"

@@ -72,6 +72,11 @@ def test_what_cannot_be_made_is_seen(before: str, after: str, tests: tuple[str, 
     assert any(fault in told for told in faults_of(Mistake("tests/unit/test_rooms.py", before, after, tests)))
 
 
+def test_a_mistake_is_shown_to_slow_tests_too() -> None:
+    """Half of the tests that are named are marked slow in parts."""
+    assert '"--slow"' in text("tests/mutations/trial.py")
+
+
 def test_no_mistake_is_listed_twice() -> None:
     assert len({(one.file, one.before, one.after) for one in MISTAKES}) == len(MISTAKES)
 
