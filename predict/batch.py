@@ -10,6 +10,7 @@ from __future__ import annotations
 import dataclasses
 import functools
 from collections.abc import Callable, Hashable, Sequence
+from operator import attrgetter
 from typing import Any
 
 import numpy as np
@@ -81,24 +82,26 @@ def stack(designs: Sequence[Design]) -> Design:
 
 def _stack(values: list[Any]) -> Any:
     first = values[0]
+    if len(set(map(id, values))) == 1:
+        return first
     if isinstance(first, tuple):
         return tuple(_stack(list(parts)) for parts in zip(*values, strict=True))
-    if not dataclasses.is_dataclass(first) or all(value is first for value in values):
+    names = _fields(type(first))
+    if not names:
         return first
     merged = {}
-    for item in dataclasses.fields(first):
-        parts = [getattr(value, item.name) for value in values]
-        if _may_vary(item) and parts[0] is not None:
-            merged[item.name] = _numbers(parts)
-        else:
-            merged[item.name] = _stack(parts)
-    return dataclasses.replace(first, **merged)  # type: ignore[type-var]
+    for name, varies in names:
+        parts = list(map(attrgetter(name), values))
+        new = _numbers(parts) if varies and parts[0] is not None else _stack(parts)
+        if new is not parts[0]:
+            merged[name] = new
+    return dataclasses.replace(first, **merged) if merged else first
 
 
 def _numbers(parts: list[Any]) -> Any:
     """The numbers of several designs as an array, or as the one number that they share; of rows of numbers
     (the breadths of chambers) one array for each place in the row."""
-    if all(part == parts[0] for part in parts):
+    if parts.count(parts[0]) == len(parts):
         return parts[0]
     if isinstance(parts[0], tuple):
         return tuple(np.array(column) for column in zip(*parts, strict=True))

@@ -17,6 +17,9 @@ from ...predict.design import FloatArray
 from ..hypotheses import Hypothesis
 from .weighing import Case, log_under
 
+_AT_A_TIME = 30_000
+"""Numbers of the pairs' covariances at a time: they stay in a core's cache (bounds work, not results)."""
+
 
 @dataclass(frozen=True)
 class Pair:
@@ -116,13 +119,10 @@ def _weighed(
 ) -> list[Pair]:
     """Evidence of ``first_points`` together with ``second_points``, summed by pair of hypotheses;
     ``scale`` (H, H): ln of the factor on their priors."""
-    logs = log_under(
-        case,
-        points.shift[first_points] + points.shift[second_points],
-        points.anchor[first_points] + points.anchor[second_points] - case.anchor,
-        np.abs(points.flips[first_points] - points.flips[second_points]),
-        (points.reach[first_points], points.reach[second_points]),
-        points.doubt[first_points] + points.doubt[second_points],
+    portion = max(1, _AT_A_TIME // len(case.tests) ** 2)
+    parts = [slice(begin, begin + portion) for begin in range(0, len(first_points), portion)]
+    logs = np.concatenate(
+        [_logs_of_both(case, points, first_points[part], second_points[part]) for part in parts]
     )
     logs = logs + np.log(points.weight[first_points] * points.weight[second_points])
     logs = logs + scale[points.owner[first_points], points.owner[second_points]]
@@ -139,6 +139,20 @@ def _weighed(
     nodes = zip(points.node[first].tolist(), points.node[second].tolist(), strict=True)
     owners = points.owner[first].tolist(), points.owner[second].tolist()
     return [Pair(*pair) for pair in zip(totals.tolist(), *owners, nodes, strict=True)]
+
+
+def _logs_of_both(
+    case: Case, points: _Points, first: NDArray[np.int64], second: NDArray[np.int64]
+) -> FloatArray:
+    """ln p of the readings under both points of each pair."""
+    return log_under(
+        case,
+        points.shift[first] + points.shift[second],
+        points.anchor[first] + points.anchor[second] - case.anchor,
+        np.abs(points.flips[first] - points.flips[second]),
+        (points.reach[first], points.reach[second]),
+        points.doubt[first] + points.doubt[second],
+    )
 
 
 def _points(case: Case, hypotheses: Sequence[Hypothesis], prior: FloatArray, most: int) -> _Points:

@@ -43,9 +43,14 @@ def changed_readings(designs: Sequence[Design]) -> FloatArray:
 def _in_common_order(designs: Sequence[Design]) -> FloatArray:
     """Readings (D, T) of designs of many structures."""
     groups: dict[Hashable, list[int]] = {}
+    laid: dict[tuple[int, ...], Batch] = {}
     batches = []
     for index, design in enumerate(designs):
-        batch = design_as_batch(design, layout_of(design))
+        parts = (design.build, design.bobbin, design.windings, design.core.dimensions)
+        shared = tuple(map(id, parts))
+        first = laid.get(shared)
+        batch = design_as_batch(design, layout_of(design)) if first is None else first.of(design)
+        laid.setdefault(shared, batch)
         batches.append(batch)
         groups.setdefault((batch.key, design.tests), []).append(index)
     result: list[FloatArray] = [np.zeros(0)] * len(designs)

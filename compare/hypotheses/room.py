@@ -10,7 +10,7 @@ import numpy as np
 from ...predict.batch import predict_many
 from ...predict.design import Design, FloatArray
 from ...predict.errors import BuildError
-from ...predict.winding import lay_out
+from ...predict.winding import lay_out, layout_of
 from ..causes import Variant
 
 OVERFULL = 0.05
@@ -70,8 +70,13 @@ def room_for(design: Design, groups: Sequence[tuple[Variant, ...]]) -> list[Room
 
 def _filled(designs: Sequence[Design]) -> list[float]:
     """Filled part of the window for each design."""
-    fills = predict_many(designs, lambda changed: lay_out(changed).fill[:, None])
+    fills = predict_many(designs, lambda changed: lay_out(changed).fill[:, None], _one_by_one)
     return [float(fill) for fill in fills[:, 0]]
+
+
+def _one_by_one(designs: Sequence[Design]) -> FloatArray:
+    """(D, 1) the same, with layouts that the forward runs use again."""
+    return np.array([layout_of(design).fill for design in designs])
 
 
 def _filled_alone(design: Design) -> float:

@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ..batch import stack, structure
-from ..design import Design, FloatArray, Winding, WindStep
+from ..design import Design, FloatArray, Step, Winding, WindStep
 from ..winding import Branch, Layout
 from .insulation_below import SolidInsulation, solid_insulation
 
@@ -39,7 +39,7 @@ class Batch:
     design: Design
     layout: Layout
     solid: SolidInsulation
-    key: Hashable
+    key: tuple[Hashable, ...]
 
     def taken(self, rows: Sequence[int]) -> Batch:
         """Some of its builds.
@@ -61,6 +61,17 @@ class Batch:
             layout=_joined([self.layout], chosen),
             solid=replace(solid, below=solid.below[chosen], whole=solid.whole[chosen]),
         )
+
+    def of(self, design: Design) -> Batch:
+        """The batch of another design with the same build, bobbin, windings and shape of core.
+
+        Parameters
+        ----------
+        design : Design
+            Design of one build.
+        """
+        moved = replace(design, build=self.design.build, windings=self.design.windings, tests=())
+        return replace(self, design=moved, key=(*self.key[:-1], structure(moved)))
 
 
 def _joined(layouts: Sequence[Layout], rows: list[int] | slice) -> Layout:
@@ -156,12 +167,17 @@ def design_as_batch(design: Design, layout: Layout) -> Batch:
 
     in_order = sorted(wound, key=lambda k: (rank[of(k)], k))
     new_step = {old: new for new, old in enumerate(in_order)}
-    build = replace(design.build, steps=tuple(steps[k] for k in in_order), allowance=0.0)
+    build = replace(design.build, steps=tuple(_laid(steps[k]) for k in in_order), allowance=0.0)
     moved = replace(design, build=build, windings=_with_polarity(design, layout), tests=())
     laid = _reordered(layout, new_step)
     solid = solid_insulation([steps], [[new_step.get(k, 0) for k in range(len(steps))]], 1)
     key = (laid.sections, laid.branches, laid.flat, solid.bays, structure(moved))
     return Batch(moved, laid, solid, key)
+
+
+def _laid(step: Step) -> Step:
+    """A step without what only the layout depends on."""
+    return replace(step, miscount=()) if isinstance(step, WindStep) and step.miscount else step
 
 
 def _with_polarity(design: Design, layout: Layout) -> tuple[Winding, ...]:

@@ -28,6 +28,7 @@ from __future__ import annotations
 
 import functools
 import math
+from dataclasses import replace
 
 import numpy as np
 
@@ -231,3 +232,46 @@ def face_reluctance(core: Core) -> FloatArray:
         Reluctance, 1/H.
     """
     return gap_reluctance(2 * np.asarray(core.face_gap), core.effective_area)
+
+
+def winding_length(core: Core) -> float:
+    """Length along which the winding lies over the gap, m: height of the window, or path length of a ring."""
+    dimensions = core.dimensions
+    return core.effective_length if dimensions.ring else dimensions.window[1]
+
+
+def gap_from_reluctance(core: Core, target: Real, near: float | None = None) -> FloatArray:
+    """The ground gap whose reluctance with fringing has a given value; inverse of ``ground_gap_reluctance``.
+
+    Secant steps in ln R against ln g, nearly a straight line whose slope lies between 0 and 1. A target
+    beyond the reluctance of a gap as high as the window gives a gap longer than that height.
+
+    Parameters
+    ----------
+    core : Core
+        Core of one build.
+    target : float or (B,) array
+        Reluctance, 1/H.
+    near : float or None
+        A gap to begin with, m; None: the one without fringing.
+
+    Returns
+    -------
+    () or (B,) array
+        Length of the gap, m.
+    """
+    wanted = np.asarray(target, float)
+    length = wanted * MU_0 * np.asarray(core.effective_area) * core.gap_area_ratio
+    length = length if near is None else np.full_like(length, near)
+    slope, before, missing_before = np.ones_like(length), length, np.zeros_like(length)
+    for step in range(60):
+        missing = np.log(wanted / ground_gap_reluctance(replace(core, gap=length)))
+        if step > 0:
+            moved = np.log(length / before)
+            measured = (missing_before - missing) / np.where(np.abs(moved) < 1e-12, 1.0, moved)
+            slope = np.where(np.abs(moved) < 1e-12, slope, np.clip(measured, 0.2, 1.0))
+        before, missing_before = length, missing
+        length = length * np.exp(np.clip(missing / slope, -2.0, 2.0))
+        if np.all(np.abs(missing) <= 1e-13) or not np.all(length < 100 * winding_length(core)):
+            break
+    return np.asarray(length)

@@ -24,9 +24,11 @@ from .direct_current import AT_REST, DirectState, load_line
 from .gap import (
     MU_0,
     face_reluctance,
+    gap_from_reluctance,
     gap_reluctance,
     ground_gap_reluctance,
     ground_gap_reluctances,
+    winding_length,
 )
 from .normal_curve import REFERENCE_TEMPERATURE
 from .permeability import permeability
@@ -79,12 +81,6 @@ def core_reluctance(length: Real, area: Real, permeability: Real | ComplexArray)
         Reluctance, 1/H.
     """
     return np.asarray(length / (MU_0 * np.asarray(area)) / np.asarray(permeability))
-
-
-def winding_length(core: Core) -> float:
-    """Length along which the winding lies over the gap, m: height of the window, or path length of a ring."""
-    dimensions = core.dimensions
-    return core.effective_length if dimensions.ring else dimensions.window[1]
 
 
 def air_reluctance(core: Core) -> FloatArray:
@@ -334,40 +330,6 @@ def inductance_factor(design: Design) -> FloatArray:
 # --- from AL back to gap or permeability -------------------------------------------------------------------
 
 
-def gap_from_reluctance(core: Core, target: Real) -> FloatArray:
-    """The ground gap whose reluctance with fringing has a given value; inverse of ``ground_gap_reluctance``.
-
-    Secant steps in ln R against ln g, nearly a straight line whose slope lies between 0 and 1. A target
-    beyond the reluctance of a gap as high as the window gives a gap longer than that height.
-
-    Parameters
-    ----------
-    core : Core
-        Core of one build.
-    target : float or (B,) array
-        Reluctance, 1/H.
-
-    Returns
-    -------
-    () or (B,) array
-        Length of the gap, m.
-    """
-    wanted = np.asarray(target, float)
-    length = wanted * MU_0 * np.asarray(core.effective_area) * core.gap_area_ratio
-    slope, before, missing_before = np.ones_like(length), length, np.zeros_like(length)
-    for step in range(60):
-        missing = np.log(wanted / ground_gap_reluctance(replace(core, gap=length)))
-        if step > 0:
-            moved = np.log(length / before)
-            measured = (missing_before - missing) / np.where(np.abs(moved) < 1e-12, 1.0, moved)
-            slope = np.where(np.abs(moved) < 1e-12, slope, np.clip(measured, 0.2, 1.0))
-        before, missing_before = length, missing
-        length = length * np.exp(np.clip(missing / slope, -2.0, 2.0))
-        if np.all(np.abs(missing) <= 1e-13) or not np.all(length < 100 * winding_length(core)):
-            break
-    return np.asarray(length)
-
-
 def calibrate_to_al(core: Core) -> Core:
     """The core whose model gives exactly ``core.al``.
 
@@ -407,6 +369,7 @@ def calibrate_to_al(core: Core) -> Core:
         )
     # The flux across the window depends weakly on what is solved for: repeated substitution.
     solved = replace(core, gap=max(float(np.asarray(core.gap)), 1e-4)) if gapped else replace(core, gap=0.0)
+    near: float | None = None
     for _ in range(60):
         target = 1.0 / max(core.al - float(window_permeance(solved)), 1e-3 * core.al)
         rest = target - faces - (iron if gapped else 0.0)
@@ -421,7 +384,8 @@ def calibrate_to_al(core: Core) -> Core:
             )
         before = solved
         if gapped:
-            solved = replace(core, gap=float(gap_from_reluctance(core, max(rest, 1e-12 * target))))
+            near = float(gap_from_reluctance(core, max(rest, 1e-12 * target), near))
+            solved = replace(core, gap=near)
             done = abs(float(solved.gap) - float(before.gap)) <= 1e-12 * float(solved.gap)
         else:
             mu = core.effective_length / (MU_0 * float(np.asarray(core.effective_area)) * rest)

@@ -35,7 +35,7 @@ def laid_part(design: Design) -> Design:
     return _laid_part(design) if builds(design) is not None else _laid_part_of_one(design)
 
 
-@lru_cache(64)
+@lru_cache(256)
 def _laid_part_of_one(design: Design) -> Design:
     return _laid_part(design)
 
@@ -98,6 +98,6 @@ def layout_of(design: Design) -> Layout:
     return layout if count is None else taken(layout, np.zeros(count, np.int64), 1)
 
 
-@by_value(64)
+@by_value(256)
 def _of_one_build(design: Design) -> Layout:
     return lay_out(design)
