@@ -190,11 +190,13 @@ def core_line(design: Design) -> str:
     gap_text = f"gap {format_quantity(gap, 'm', 3)}" if gap > 0 else "no ground gap"
     area = float(np.asarray(core.effective_area))
     name = core.name[:1].upper() + core.name[1:] if "core" in core.name else f"Core {core.name}"
+    known = math.isfinite(float(np.asarray(core.material.initial_permeability)))
+    stated = material if known else "material not given"
+    iron = f"; the material contributes {share * 100:.0f} % of its reluctance" if known else ""
     return (
-        f"{name}, {material}, {gap_text}: Ae {area * 1e6:.4g} mm², le "
+        f"{name}, {stated}, {gap_text}: Ae {area * 1e6:.4g} mm², le "
         f"{core.effective_length * 1e3:.4g} mm, AL "
-        f"{format_quantity(float(inductance_factor(design)), 'H')}; the material contributes "
-        f"{share * 100:.0f} % of its reluctance."
+        f"{format_quantity(float(inductance_factor(design)), 'H')}{iron}."
     )
 
 

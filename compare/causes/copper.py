@@ -113,7 +113,7 @@ def _wire(design: Design, winding_name: str) -> list[Variant]:
 def _reels(design: Design) -> tuple[str, ...]:
     """Windings of one wire, joined by "+": they come off the same reel, however many in hand. Tracks of one
     thickness come from the same board."""
-    groups: dict[tuple[Wire | float, str], list[str]] = {}
+    groups: dict[tuple[object, object], list[str]] = {}
     for winding in design.windings:
         if winding.wire.track:
             groups.setdefault((first_build(winding.wire.overall), winding.metal), []).append(winding.name)

@@ -31,7 +31,7 @@ from .cells import (
 from .delimited import ColumnHeading, Table, read_table
 from .meter_log import kind_of, known_heads, log_form, mapping_of, renamed
 from .read_test import check_parts
-from .shapes import is_wide, long_form, test_of, with_parts_named
+from .shapes import PARTS, is_wide, long_form, test_of, with_parts_named
 from .template import empty_template
 
 __all__ = [
@@ -364,7 +364,7 @@ def _check_header(table: Table, more: Sequence[str], tests: Mapping[str, BenchTe
             sound = False
             faults.add(place, f"column {heading.name} again (column {number + 1})", "every column once")
         elif heading.name not in known:
-            hint = nearest(heading.name, known) or "Free text goes in the column note."
+            hint = nearest(heading.name, known) or _usually(heading.name)
             faults.add(place, f"column {heading.name!r}", f"the columns {', '.join(known)}", hint)
     for name in REQUIRED:
         if name not in names:
@@ -372,6 +372,18 @@ def _check_header(table: Table, more: Sequence[str], tests: Mapping[str, BenchTe
             hint = "" if len(names) > 1 else "Cells are separated by commas, semicolons or tabs."
             faults.add(place, f"no column {name}", f"the columns {', '.join(REQUIRED)}, in any order", hint)
     return sound
+
+
+VALUES = ("value", "measured", "measurement", "result", "display")
+"""Headings that people put above readings. Common practice."""
+
+
+def _usually(heading: str) -> str:
+    """What a column of a long table that is not known is usually called here."""
+    for headings, name in ((PARTS, "sample"), (VALUES, "reading")):
+        if heading.strip().lower() in headings:
+            return f"Call that column {name!r}."
+    return "Free text goes in the column note."
 
 
 def _check_units(table: Table, tests: Mapping[str, BenchTest], faults: Faults) -> None:

@@ -175,6 +175,20 @@ def _in_stack(lamination: CoreRecord, height: str) -> CoreRecord:
     )
 
 
+MAKERS_GRADES = {
+    **dict.fromkeys(("N27", "N41", "N49", "3F3", "3C81", "3C85"), "MnZn 2000"),
+    **dict.fromkeys(("N87", "N97", "N72", "3C90", "3C91", "3C94", "PC40", "PC44", "PC47"), "MnZn 2300"),
+    **dict.fromkeys(("N95", "3C92", "3C95", "PC95"), "MnZn 3000"),
+    **dict.fromkeys(("N30", "3E25", "3E26", "PC42"), "MnZn 5000"),
+    **dict.fromkeys(("T35", "T37", "3E27"), "MnZn 7000"),
+    **dict.fromkeys(("T38", "T46", "3E5", "3E6", "3E7"), "MnZn 10000"),
+    **dict.fromkeys(("43", "4C65"), "NiZn 800"),
+    **dict.fromkeys(("61", "4F1"), "NiZn 125"),
+}
+"""Grades that are asked for, and the generic row nearest in use and permeability (from memory). A hint, never
+taken without a word."""
+
+
 def find_material(catalogue: Catalogue, name: str) -> Material:
     """The material of a name, matched as in ``find_core``.
 
@@ -190,13 +204,24 @@ def find_material(catalogue: Catalogue, name: str) -> Material:
     CatalogueError
         There is no such material.
     """
-    return _find(
-        catalogue.materials,
-        name,
-        "core.material",
-        "the name of a material of the catalogue, or mu_i",
-        "materials",
-    )
+    try:
+        return _find(
+            catalogue.materials,
+            name,
+            "core.material",
+            "the name of a material of the catalogue, or mu_i",
+            "materials",
+        )
+    except CatalogueError as error:
+        row = MAKERS_GRADES.get(name.strip().upper())
+        if row is None:
+            raise
+        (fault,) = error.faults
+        hint = (
+            f"The catalogue has generic grades. Nearest to {name.strip()} is '{row}' (from memory: check "
+            "permeability and loss against its sheet), or give mu_i."
+        )
+        raise CatalogueError(replace(fault, hint=hint)) from error
 
 
 def like(material: Material) -> str:
@@ -321,7 +346,8 @@ def _find(known: Mapping[str, T], name: str, place: str, allowed: str, listed: s
 
 
 def _without_strokes(name: str) -> str:
-    return re.sub(r"[/x×]", "", folded(name))
+    """Without the strokes between numbers; "EP 13 X" is not "EP 13"."""
+    return re.sub(r"(?<=\d)[/x×](?=\d)", "", folded(name))
 
 
 def nearest_rows(name: str, known: Iterable[str], count: int = 4) -> list[str]:

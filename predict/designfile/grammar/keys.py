@@ -202,7 +202,8 @@ def parse_table(
             if len(faults.found) > before:
                 section.bad.add(name)
         elif key.required:
-            section.fault(name, "nothing", f"the key {name}, which is required")
+            hint = f"'aswound keys {name}' shows it with an example."
+            section.fault(name, "nothing", f"the key {name}, which is required", hint)
     return section
 
 

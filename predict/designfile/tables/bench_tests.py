@@ -249,4 +249,7 @@ def _side(stated: object, nominal: float, sign: float, measure: str) -> float:
         return nominal + sign * abs(bound)
     if measure == "phase":
         raise value_error(stated, "a tolerance of a phase in degrees, such as '2 deg'")
+    if isinstance(stated, int | float) and not isinstance(stated, bool) and abs(stated) > 1:
+        hint = f'A plain number is a ratio: did you mean "{stated:g} %"?'
+        raise value_error(stated, 'a tolerance such as "10 %" or "30 uH"', hint)
     return nominal + sign * abs(nominal) * parse_relative(stated, nonnegative=True)

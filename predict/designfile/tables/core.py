@@ -394,6 +394,10 @@ def _shape(section: ParsedTable, catalogue: Catalogue | None) -> _Shape | None:
     )
 
 
+OPEN_CORES = ("rod", "drum", "bobbin", "stick", "two-hole", "binocular", "balun", "multi-aperture")
+"""What people call cores that no form describes (judged)."""
+
+
 def _own_shape(section: ParsedTable) -> _Shape | None:
     """``[core.dimensions]``."""
     faults = section.faults
@@ -406,9 +410,10 @@ def _own_shape(section: ParsedTable) -> _Shape | None:
         if isinstance(form, str) and form.strip().lower() in AIR and form not in FORMS:
             faults.add(f"{place}.form", found, NO_CORE)
             return None
-        faults.add(
-            f"{place}.form", found, allowed, nearest(form, list(FORMS)) if isinstance(form, str) else ""
-        )
+        hint = nearest(form, list(FORMS)) if isinstance(form, str) else ""
+        if isinstance(form, str) and form.strip().lower() in OPEN_CORES:
+            hint = "Open cores (rods, drums) and cores with two holes are not modelled."
+        faults.add(f"{place}.form", found, allowed, hint)
         return None
     before = len(faults.found)
     read = parse_table(table, dimension_keys(form), place, faults)
