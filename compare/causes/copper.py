@@ -9,7 +9,7 @@ from dataclasses import replace
 import numpy as np
 
 from ...predict.copper import section_resistance
-from ...predict.design import Design, FloatArray, Winding, Wire, first_build
+from ...predict.design import Design, FloatArray, Winding, first_build
 from ...predict.notation import format_quantity
 from ...predict.winding import lay_out
 from .cause import (
