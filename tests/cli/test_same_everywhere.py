@@ -85,9 +85,8 @@ DESIGNS = {"small": _small, "sample": _folder}
     ("name", "which"),
     [
         ("explain", "small"),
-        *(
-            pytest.param(name, "sample", marks=pytest.mark.slow)
-            for name in ("predict", "interleave", "explain", "lot", "netlist")
+        *and_slow(
+            ("explain", "sample"), *((name, "small") for name in ("predict", "interleave", "lot", "netlist"))
         ),
     ],
 )

@@ -96,8 +96,6 @@ def test_what_every_design_does_loads_no_library_that_it_does_not_need(tmp_path:
             pytest.param(*row, marks=pytest.mark.slow)
             for row in (
                 ("explain", "gate-drive", (*NOT_NEEDED, *SCIPY)),  # a ring: elliptic integrals
-                ("predict", "bridge-300w", SCIPY),
-                ("compare", "bridge-300w", SCIPY),
                 ("sheet", "bridge-300w", SCIPY),
                 ("report", "gate-drive", SLOW_TO_LOAD),
             )

@@ -74,8 +74,8 @@ BY_ROOM = (
     ),
     mistake(
         "predict/circuit/section_coupling.py",
-        "return parallel or joined or len(_opposing(design, test)) > 1",
-        "return parallel or joined or len(_opposing(design, test)) > 2",
+        "by_field = np.array(parallel or joined or len(opposing) > 1)",
+        "by_field = np.array(parallel or joined or len(opposing) > 2)",
         "tests/exact/test_deliberate_mistakes.py::test_an_outer_winding_behind_a_shorted_one_carries_little",
     ),
     mistake(
