@@ -65,7 +65,7 @@ def _prefix(size: Decimal, unit: str) -> int:
     return min(max(3 * (size.adjusted() // 3), least), greatest) if size else 0
 
 
-def _with_unit(text: str, unit: str, exponent: int, ascii: bool) -> str:
+def _with_unit(text: str, unit: str, exponent: int, ascii: bool = False) -> str:
     prefix = _PREFIX_SYMBOLS[exponent]
     symbol = prefix + _SYMBOLS[unit][1] if ascii else prefix.replace("u", "µ") + _SYMBOLS[unit][0]
     return text + symbol if symbol == "°" else f"{text} {symbol}".rstrip()
@@ -112,9 +112,7 @@ def format_quantity(value: float | None, unit: str, digits: int = 4, *, ascii: b
     return _with_unit(text, unit, exponent, ascii)
 
 
-def format_uncertain(
-    value: float | None, standard_uncertainty: float | None, unit: str, *, ascii: bool = False
-) -> str:
+def format_uncertain(value: float | None, standard_uncertainty: float | None, unit: str) -> str:
     """Value and *expanded* half width U = 2 u (k = 2), rounded together: "614.2 ± 1.3 µH".
 
     U is rounded to two significant digits and the value to the same place. A missing value gives "-", a
@@ -128,8 +126,6 @@ def format_uncertain(
         Standard uncertainty u (k = 1), SI; twice that is printed.
     unit : str
         As for ``format_quantity``.
-    ascii : bool, optional
-        Whether only ASCII is written.
 
     Raises
     ------
@@ -142,25 +138,22 @@ def format_uncertain(
     """
     if value is None or math.isnan(value):
         return "-"
-    plus_minus = "+/-" if ascii else "±"
     shown = _displayed(value, unit)
     if standard_uncertainty is not None and standard_uncertainty < 0:
         raise ValueError(f"a standard uncertainty cannot be negative: {standard_uncertainty}")
     half_width = math.nan if standard_uncertainty is None else abs(_displayed(2 * standard_uncertainty, unit))
     if math.isinf(shown):
-        return format_quantity(value, unit, ascii=ascii)
+        return format_quantity(value, unit)
     if not math.isfinite(half_width) or half_width <= 1e-9 * abs(shown):
         number = _rounded(shown, _place(shown, unit, 4)) if shown else Decimal(0)
         exponent = _prefix(abs(number), unit)
-        width = "-" if math.isnan(half_width) else "0"
-        if math.isinf(half_width):
-            width = "inf" if ascii else "∞"
-        return _with_unit(f"{_fixed(number, exponent)} {plus_minus} {width}", unit, exponent, ascii)
+        width = "-" if math.isnan(half_width) else "∞" if math.isinf(half_width) else "0"
+        return _with_unit(f"{_fixed(number, exponent)} ± {width}", unit, exponent)
     expanded = Decimal(f"{half_width:.1e}")
     number = _rounded(shown, expanded.adjusted() - 1)
     exponent = _prefix(max(abs(number), expanded), unit)
-    text = f"{_fixed(number, exponent)} {plus_minus} {_fixed(expanded, exponent)}"
-    return _with_unit(text, unit, exponent, ascii)
+    text = f"{_fixed(number, exponent)} ± {_fixed(expanded, exponent)}"
+    return _with_unit(text, unit, exponent)
 
 
 UNEVEN = 1.25
@@ -186,7 +179,7 @@ def uneven(value: float | None, low: float | None, high: float | None) -> bool:
     return max(below, above) > UNEVEN * min(below, above)
 
 
-def format_sides(value: float, low: float, high: float, unit: str, *, ascii: bool = False) -> str:
+def format_sides(value: float, low: float, high: float, unit: str) -> str:
     """A value with both sides of its range: "78.1 +3.5 −2.1 µH".
 
     The larger side has two significant digits, more if the smaller one would have none.
@@ -201,8 +194,6 @@ def format_sides(value: float, low: float, high: float, unit: str, *, ascii: boo
         Upper end, SI.
     unit : str
         As for ``format_quantity``.
-    ascii : bool, optional
-        Whether only ASCII is written.
 
     Raises
     ------
@@ -218,12 +209,10 @@ def format_sides(value: float, low: float, high: float, unit: str, *, ascii: boo
     numbers = [_rounded(number, place) for number in (shown, above, below)]
     exponent = _prefix(max(map(abs, numbers)), unit)
     number, up, down = (_fixed(number, exponent) for number in numbers)
-    return _with_unit(f"{number} +{up} {'-' if ascii else '−'}{down}", unit, exponent, ascii)
+    return _with_unit(f"{number} +{up} −{down}", unit, exponent)
 
 
-def format_range(
-    low: float | None, high: float | None, unit: str, digits: int = 4, *, ascii: bool = False
-) -> str:
+def format_range(low: float | None, high: float | None, unit: str) -> str:
     """Two ends with one prefix and the same decimals: "598.1 … 631.0 µH".
 
     More digits (up to twelve) are shown if the width would have fewer than two. One end missing (None,
@@ -237,35 +226,27 @@ def format_range(
         Upper end, SI.
     unit : str
         As for ``format_quantity``.
-    digits : int, optional
-        Significant digits of the larger end, count.
-    ascii : bool, optional
-        Whether only ASCII is written.
 
     Raises
     ------
     ValueError
         As ``format_quantity``.
     """
-    ends = [
-        None if end is None or not math.isfinite(end) else _displayed(end, unit, digits)
-        for end in (low, high)
-    ]
-    _displayed(0.0, unit, digits)
+    ends = [None if end is None or not math.isfinite(end) else _displayed(end, unit) for end in (low, high)]
+    _displayed(0.0, unit)
     finite = [end for end in ends if end is not None]
     if not finite:
         return "-"
     if len(finite) == 1:
-        only, sign = (high, ("≤", "<=")) if ends[0] is None else (low, ("≥", ">="))
-        return f"{sign[ascii]} {format_quantity(only, unit, digits, ascii=ascii)}"
+        only, sign = (high, "≤") if ends[0] is None else (low, "≥")
+        return f"{sign} {format_quantity(only, unit)}"
     largest, width = max(map(abs, finite)), abs(finite[1] - finite[0])
-    decimal_place = _place(largest, unit, digits) if largest else 0
+    decimal_place = _place(largest, unit, 4) if largest else 0
     if width:
         decimal_place = min(decimal_place, max(_place(width, "1", 2), _place(largest, "1", 12)))
     numbers = [_rounded(end, decimal_place) for end in finite]
     exponent = _prefix(max(map(abs, numbers)), unit)
-    between = " ... " if ascii else " … "
-    return _with_unit(between.join(_fixed(number, exponent) for number in numbers), unit, exponent, ascii)
+    return _with_unit(" … ".join(_fixed(number, exponent) for number in numbers), unit, exponent)
 
 
 def format_percent(relative: float | None, digits: int = 1, signed: bool = False) -> str:

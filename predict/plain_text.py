@@ -69,17 +69,15 @@ FORMULA = ("=", "+", "-", "@")
 """Signs at the start of a cell that make a spreadsheet take it for a formula and run it."""
 
 
-def shortened(text: str, most: int = 60) -> str:
-    """A text as Python writes it, cut to a number of characters.
+def shortened(text: str) -> str:
+    """A text as Python writes it, cut to 60 characters.
 
     Parameters
     ----------
     text : str
         The text.
-    most : int, optional
-        Most characters, count.
     """
-    return repr(text if len(text) <= most else f"{text[: most - 3]}...")
+    return repr(text if len(text) <= 60 else f"{text[:57]}...")
 
 
 def file_bytes(path: Path, largest: int, *, ordinary: bool = False) -> bytes:

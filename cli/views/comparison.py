@@ -152,17 +152,11 @@ def comparison_view(design: Design, samples: Sequence[SampleComparison]) -> Iter
             "Readings taken before the core is in are listed, not judged: the design describes the "
             "assembled part. Direct-current resistances are judged at every stage."
         )
-    if any(test.measure == "resistance" for test in design.tests):
-        yield Paragraph(words.AT_TEMPERATURE)
     expected = [(test.name, test.measure, test.predicted) for test in samples[0].tests] if samples else []
     of_samples = dict.fromkeys(caution for sample in samples for caution in sample.cautions)
-    for caution in (
-        *words.design_cautions(design),
-        *of_samples,
-        *words.resonance_cautions(expected),
-        words.SAFETY_LINE,
-    ):
-        yield words.caution(caution)
+    yield from words.readings_end(
+        design, *words.design_cautions(design), *of_samples, *words.resonance_cautions(expected)
+    )
 
 
 def _stages(samples: Sequence[SampleComparison]) -> Iterator[Part]:

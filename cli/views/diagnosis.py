@@ -113,10 +113,7 @@ def diagnosis_view(design: Design, diagnoses: Sequence[Diagnosis], top: int) -> 
         "added up as a family. Anything else that acts on the same readings in the same way looks the "
         "same. Score: distance in standard deviations of production, model and meter together."
     )
-    if any(test.measure == "resistance" for test in design.tests):
-        yield Paragraph(words.AT_TEMPERATURE)
-    for caution in (*design.cautions, words.SAFETY_LINE):
-        yield words.caution(caution)
+    yield from words.readings_end(design, *design.cautions)
 
 
 def sample_view(diagnosis: Diagnosis, top: int) -> Iterator[Part]:

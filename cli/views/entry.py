@@ -41,8 +41,7 @@ def opening(design: Design, file: str, samples: Sequence[str], usage: Sequence[s
     yield Paragraph(told)
     for text in usage:
         yield Paragraph(text)
-    for caution in (*words.design_cautions(design), words.SAFETY_LINE):
-        yield words.caution(caution)
+    yield from words.cautions(*words.design_cautions(design))
 
 
 def unit_of_prompt(guide: BenchGuide, index: int) -> str:
@@ -88,13 +87,8 @@ def question(guide: BenchGuide, test_index: int, sample: str) -> Iterator[Part]:
     yield ""
     yield f"{sample}, {test_index + 1} of {len(guide.planned)}: {test.name}, {test.measure.replace('_', ' ')}"
     yield Paragraph(test.connections, "  ", "  ")
-    set_up = [test.sweep or words.frequency(test.frequency)]
-    if test.level is not None:
-        set_up.append(words.level(test.level, test.terminal_level))
-    if test.equivalent:
-        set_up.append(f"{test.equivalent} equivalent")
     limits = words.limits(test.minimum, test.maximum, test.measure)
-    told = f"{', '.join(set_up)}. Expect {words.span(test.low, test.high, test.measure)}"
+    told = f"{words.set_up(test)}. Expect {words.span(test.low, test.high, test.measure)}"
     yield Paragraph(told + (f"; limits {limits}." if limits else "."), "  ", "  ")
 
 

@@ -74,7 +74,7 @@ def coverage_view(design: Design, coverage: FaultCoverage) -> Iterator[Part]:
         "set-up and meter count as in explain. Needs: tests without which it would be noticed in far fewer "
         "parts."
     )
-    yield words.caution(words.SAFETY_LINE)
+    yield from words.cautions()
 
 
 def _sentence(coverage: FaultCoverage) -> str:

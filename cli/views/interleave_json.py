@@ -23,7 +23,7 @@ def interleave_json(result: Comparison) -> dict[str, Any]:
         interleave_document.InterleaveDocument(
             design=result.design.title,
             drive=words.port_text(result.questions.leakage[0].drive),
-            working_frequency_Hz=float(result.questions.resistance.frequency or 0.0),
+            working_frequency_Hz=result.questions.resistance.alternating_frequency,
             tests=[
                 interleave_document.InterleaveTest(
                     name=test.name,

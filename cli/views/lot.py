@@ -131,8 +131,7 @@ def lot_view(
             f"With {worked.n} parts an index says little: {worked.name} shows {_index(worked.cpk)}, which "
             f"proves only ≥ {_index(worked.cpk_lower)}."
         )
-    for caution in (*design.cautions, *cautions, words.SAFETY_LINE):
-        yield words.caution(caution)
+    yield from words.cautions(*design.cautions, *cautions)
 
 
 def _left_out(lot: Lot) -> Iterator[Part]:
@@ -252,7 +251,7 @@ def two_lots_view(design: Design, both: TwoLots, names: tuple[str, str]) -> Iter
         "held against 1 % over the number of tests. What both lots share (model, meter, link) cancels. Each "
         "lot by itself: lot DESIGN FILE."
     )
-    yield words.caution(words.SAFETY_LINE)
+    yield from words.cautions()
 
 
 def _sentence(lot: Lot) -> str:

@@ -121,8 +121,7 @@ def limits_view(design: Design, tests: Sequence[PlannedTest]) -> Iterator[Part]:
                 if text:
                     yield f"{key} = {_in_file(text, test.measure)}"
     yield ""
-    for caution in (*words.design_cautions(design), words.SAFETY_LINE):
-        yield words.caution(caution)
+    yield from words.cautions(*words.design_cautions(design))
 
 
 def _in_file(text: str, measure: str) -> str:

@@ -12,15 +12,13 @@ LONGEST = 22
 """Letters of a name in a picture."""
 
 
-def spanned(values: Sequence[float], share: float = 0.08) -> tuple[float, float]:
+def spanned(values: Sequence[float]) -> tuple[float, float]:
     """The ends of an axis that holds some values.
 
     Parameters
     ----------
     values : Sequence[float]
         The values, SI.
-    share : float, optional
-        Fraction of its width that stays free on either side, dimensionless.
 
     Returns
     -------
@@ -30,7 +28,7 @@ def spanned(values: Sequence[float], share: float = 0.08) -> tuple[float, float]
         Upper end, SI.
     """
     low, high = min(values), max(values)
-    room = (high - low) * share or abs(high) * 0.05 or 1.0
+    room = (high - low) * 0.08 or abs(high) * 0.05 or 1.0
     return low - room, high + room
 
 

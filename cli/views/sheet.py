@@ -89,14 +89,9 @@ def plan_view(design: Design, tests: Sequence[PlannedTest], *, budgets: bool = F
     """
     yield f"Bench sheet: {design.title}"
     for test in tests:
-        set_up = [test.sweep or words.frequency(test.frequency)]
-        if test.level is not None:
-            set_up.append(words.level(test.level, test.terminal_level))
-        if test.equivalent:
-            set_up.append(f"{test.equivalent} equivalent")
         yield Heading(f"{test.name}: {test.measure.replace('_', ' ')}")
         yield Paragraph(test.connections)
-        yield Paragraph("Set " + ", ".join(set_up) + ". " + " ".join(test.corrections))
+        yield Paragraph(f"Set {words.set_up(test)}. " + " ".join(test.corrections))
         expected = words.uncertain(test.expected, test.measurement_uncertainty, test.measure)
         span = words.span(test.low, test.high, test.measure)
         bench = "" if beyond_search(test.measure, test.expected) else " (± is the bench, k = 2)"
@@ -128,8 +123,7 @@ def plan_view(design: Design, tests: Sequence[PlannedTest], *, budgets: bool = F
     ]
     yield words.table(["test", "expected", "limits", "read", "temperature"], rows, right=(1,))
     yield "'aswound plan DESIGN --csv' prints an empty readings file, 'aswound enter DESIGN' fills it in."
-    for caution in (*words.design_cautions(design), *_unfound(tests), words.SAFETY_LINE):
-        yield words.caution(caution)
+    yield from words.cautions(*words.design_cautions(design), *_unfound(tests))
 
 
 def window_line(test: PlannedTest) -> str:

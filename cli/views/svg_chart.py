@@ -164,7 +164,7 @@ class LegendKey:
     drawn: str = ""
 
 
-def chart_legend(keys: Sequence[LegendKey], top: float, left: float = 8.0) -> tuple[list[str], float]:
+def chart_legend(keys: Sequence[LegendKey], top: float) -> tuple[list[str], float]:
     """The entries one after the other, in as many lines as they need.
 
     Parameters
@@ -173,8 +173,6 @@ def chart_legend(keys: Sequence[LegendKey], top: float, left: float = 8.0) -> tu
         The entries.
     top : float
         Upper edge, pt.
-    left : float, optional
-        Left edge, pt.
 
     Returns
     -------
@@ -183,6 +181,7 @@ def chart_legend(keys: Sequence[LegendKey], top: float, left: float = 8.0) -> tu
     float
         Where they end, pt.
     """
+    left = 8.0
     lines, x, y = [], left, top + 8.0
     for key in keys:
         wide = 26.0 + text_width(visible(key.name), SMALL + 0.5) + 16.0
@@ -231,7 +230,7 @@ def limits_drawn(
     return lines
 
 
-def picture(height: float, title: str, description: str, body: Sequence[str], *, width: float = WIDTH) -> str:
+def picture(height: float, title: str, description: str, body: Sequence[str]) -> str:
     """A picture, with its title and description for those who cannot see it.
 
     Parameters
@@ -244,15 +243,13 @@ def picture(height: float, title: str, description: str, body: Sequence[str], *,
         Description; empty: none.
     body : Sequence[str]
         The SVG elements.
-    width : float, optional
-        Width, pt.
 
     Returns
     -------
     str
         The SVG text.
     """
-    size = f'width="{fixed(width)}pt" height="{fixed(height)}pt" viewBox="0 0 {fixed(width)} {fixed(height)}"'
+    size = f'width="{fixed(WIDTH)}pt" height="{fixed(height)}pt" viewBox="0 0 {fixed(WIDTH)} {fixed(height)}"'
     names = "title desc" if description else "title"
     told = f'<desc id="desc">{escape(visible(description))}</desc>' if description else ""
     return "\n".join(

@@ -101,9 +101,7 @@ def _letter(letter: str) -> float:
     return 0.31 if letter in _NARROW else 0.7 if letter.isupper() else 0.56
 
 
-def text_over(
-    x: float, y: float, text: str, *, anchor: str = "start", size: float = TYPE, more: str = ""
-) -> str:
+def text_over(x: float, y: float, text: str, *, anchor: str = "start", size: float = TYPE) -> str:
     """A text on a white edge of its own, so that it can be read over lines.
 
     Parameters
@@ -118,8 +116,6 @@ def text_over(
         "start", "middle" or "end".
     size : float, optional
         Size of the type, pt.
-    more : str, optional
-        Further attributes of the element.
 
     Returns
     -------
@@ -127,7 +123,7 @@ def text_over(
         The SVG element.
     """
     halo = ' paint-order="stroke" stroke="#fff" stroke-width="2" stroke-linejoin="round"'
-    return label(x, y, text, anchor=anchor, size=size, more=halo + more)
+    return label(x, y, text, anchor=anchor, size=size, more=halo)
 
 
 def box(x0: float, y0: float, x1: float, y1: float, fill: str, line: str = INK) -> str:

@@ -88,10 +88,7 @@ def together_view(design: Design, together: Together, top: int) -> Iterator[Part
     yield from _lines(together)
     yield Heading("How to read this")
     yield Paragraph(HOW)
-    if any(test.measure == "resistance" for test in design.tests):
-        yield Paragraph(words.AT_TEMPERATURE)
-    for caution in (*design.cautions, words.SAFETY_LINE):
-        yield words.caution(caution)
+    yield from words.readings_end(design, *design.cautions)
 
 
 def shared_view(together: Together | None) -> Iterator[Part]:

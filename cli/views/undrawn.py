@@ -71,7 +71,7 @@ def undrawn_view(parts: Sequence[UndrawnPart]) -> Iterator[Part]:
         "over its standard uncertainty; beyond 3 the check is broken: the bench, the pins or the file is "
         "wrong, or the part is no longer linear."
     )
-    yield words.caution(words.SAFETY_LINE)
+    yield from words.cautions()
 
 
 def derived_view(items: Sequence[Derived]) -> Iterator[Part]:

@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from typing import TYPE_CHECKING
 
 from ...predict.circuit import HIGHEST, beyond_search, leakage_model
 from ...predict.design import BenchTest, Design, Member, Port
 from ...predict.measures import MEASURE_UNITS, MEASURES
 from ...predict.quantity import format_quantity, format_range, format_sides, format_uncertain, uneven
-from .page import Grid, Paragraph
+from .page import Grid, Paragraph, Part
+
+if TYPE_CHECKING:
+    from ...compare.plan import PlannedTest
 
 SAFETY = (
     "Insulation between circuits follows the applicable safety standard and the decision of a "
@@ -138,14 +142,14 @@ def uncertain(
     low: float | None = None,
     high: float | None = None,
 ) -> str:
-    """A reading with its expanded uncertainty, or with both sides of its range where these are uneven.
+    """A reading with twice its standard uncertainty, or with both sides of its range where these are uneven.
 
     Parameters
     ----------
     value : float or None
         The reading, SI; None: none.
     uncertainty : float or None
-        Expanded uncertainty (k = 2), SI; None: none.
+        Standard uncertainty, SI; None: none.
     measure : str
         What the test measures.
     low : float or None
@@ -322,6 +326,41 @@ def table(columns: Sequence[str], rows: Iterable[Sequence[str]], *, right: Seque
 def caution(text: str) -> Paragraph:
     """A paragraph that must not be overlooked."""
     return Paragraph(text, "  ", "! ")
+
+
+def cautions(*texts: str) -> Iterator[Part]:
+    """What must not be overlooked, and last the line on safety, at the end of a page."""
+    yield from map(caution, (*texts, SAFETY_LINE))
+
+
+def readings_end(design: Design, *texts: str) -> Iterator[Part]:
+    """The end of a page of readings: at which temperature resistances are judged, then the cautions.
+
+    Parameters
+    ----------
+    design : Design
+        The transformer.
+    *texts : str
+        Cautions.
+
+    Yields
+    ------
+    Part
+        Parts of the page.
+    """
+    if any(test.measure == "resistance" for test in design.tests):
+        yield Paragraph(AT_TEMPERATURE)
+    yield from cautions(*texts)
+
+
+def set_up(test: PlannedTest) -> str:
+    """What to set on the meter: "10 kHz, 1.00 V RMS, series equivalent"."""
+    told = [test.sweep or frequency(test.frequency)]
+    if test.level is not None:
+        told.append(level(test.level, test.terminal_level))
+    if test.equivalent:
+        told.append(f"{test.equivalent} equivalent")
+    return ", ".join(told)
 
 
 _FAR = 100

@@ -158,14 +158,19 @@ def _remanence(design: Design, prediction: BenchPrediction, test_indices: list[i
         if left < (1 - LEVEL_DEPENDENCE) * core.material.remanence:
             kept += f" ({core.material.remanence:.2g} T without its joints)"
     biased = [design.tests[index] for index in test_indices if design.tests[index].bias > 0]
-    if biased:
-        result.append(
-            f"{_names(biased)}: steel without an air gap keeps remanence{kept}. Demagnetize the core before "
-            "each reading, and raise the current in one direction only."
-        )
     still = [test for test in design.tests if test.measure == "resistance"]
     lower, most = _magnetized(design, prediction, test_indices)
-    if still and any(not design.tests[index].short for index in test_indices):
+    read_after = still and any(not design.tests[index].short for index in test_indices)
+    if biased:
+        others = (
+            f" The ohmmeter's direct current ({_names(still)}) leaves it magnetized too, and open windings "
+            f"may then read less{lower}: take resistances last, or demagnetize after them."
+        )
+        result.append(
+            f"{_names(biased)}: steel without an air gap keeps remanence{kept}. Demagnetize the core before "
+            "each reading, and raise the current in one direction only." + (others if read_after else "")
+        )
+    elif read_after:
         result.append(
             f"{_names(still)}: the ohmmeter's direct current leaves the core magnetized{kept}, and open "
             f"windings may then read less{lower}. Take resistances last, or demagnetize the core after them "

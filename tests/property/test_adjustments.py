@@ -6,6 +6,7 @@ from __future__ import annotations
 import contextlib
 import io
 import json
+import math
 import re
 from dataclasses import replace
 from pathlib import Path
@@ -139,6 +140,13 @@ def test_an_aim_is_met_by_a_build_with_numbers(split: Path, tmp_path: Path) -> N
     # the yield is the part of the builds between the aim's ends: of half of the tolerance it is less
     tight = aimed_builds(design, search, [replace(aim, tolerance=0.3e-6)], rows=1, builds=120)
     assert tight.ranked[0].yielded < best.yielded
+    # and with the model's error it is what builds and errors drawn together, with other random numbers, give
+    narrow = (tight.ranked[0], aim.value - 0.3e-6, aim.value + 0.3e-6)
+    for one, low, high in ((best, aim.low, aim.high), narrow):
+        for origins, told in ((("build",), one.yielded), (("build", "model"), one.with_model)):
+            drawn = spread(one.design, 2000, 5, origins=origins, shares=False).samples[:, 0]
+            share = np.mean((low < drawn) & (drawn < high))
+            assert told == pytest.approx(share, abs=3.5 * math.sqrt(max(share * (1 - share), 0.01) / 120))
     # partition and chambers of the written file give the same reading
     file = tmp_path / "picked.toml"
     arguments = [

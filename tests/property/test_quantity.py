@@ -155,8 +155,8 @@ def test_angles_are_shown_to_a_fixed_decimal_of_a_degree(value, digits, ascii):
 @given(small, st.floats(1e-6, 1e3), st.sampled_from(["H", "ohm", "m", "1", "Hz"]))
 def test_value_and_uncertainty_end_at_the_same_place(value, ratio, unit):
     uncertainty = ratio * abs(value)
-    text = format_uncertain(value, uncertainty, unit, ascii=True)
-    shown, _, rest = text.partition(" +/- ")
+    text = format_uncertain(value, uncertainty, unit)
+    shown, _, rest = text.partition(" ± ")
     width, _, symbol = rest.partition(" ")
     assert len(shown.partition(".")[2]) == len(width.partition(".")[2])
     expanded = parse_quantity(f"{width} {symbol}", DISPLAY[unit])
@@ -168,8 +168,8 @@ def test_value_and_uncertainty_end_at_the_same_place(value, ratio, unit):
 @given(small, st.floats(1e-6, 10.0), st.sampled_from(["H", "ohm", "m", "1"]))
 def test_the_ends_of_a_range_stay_apart_and_near(low, width, unit):
     high = low + width * abs(low)
-    text = format_range(low, high, unit, ascii=True)
-    first, _, rest = text.partition(" ... ")
+    text = format_range(low, high, unit)
+    first, _, rest = text.partition(" … ")
     last, _, symbol = rest.partition(" ")
     ends = [parse_quantity(f"{end} {symbol}", DISPLAY[unit]) for end in (first, last)]
     assert ends[0] < ends[1]

@@ -482,10 +482,6 @@ def test_value_and_expanded_uncertainty_are_rounded_together(value, uncertainty,
     assert format_uncertain(value, uncertainty, unit) == text
 
 
-def test_uncertainty_in_ascii():
-    assert format_uncertain(614.2e-6, 0.65e-6, "H", ascii=True) == "614.2 +/- 1.3 uH"
-
-
 @pytest.mark.parametrize(
     ("low", "high", "unit", "text"),
     [
@@ -503,11 +499,6 @@ def test_uncertainty_in_ascii():
 )
 def test_ranges_have_one_prefix(low, high, unit, text):
     assert format_range(low, high, unit) == text
-
-
-def test_ranges_in_ascii():
-    assert format_range(598.1e-6, 631e-6, "H", ascii=True) == "598.1 ... 631.0 uH"
-    assert format_range(None, 631e-6, "H", ascii=True) == "<= 631.0 uH"
 
 
 @pytest.mark.parametrize(
@@ -628,7 +619,6 @@ def test_an_area_is_no_length(dimension: str, text: str, told: str) -> None:
 )
 def test_both_sides_of_a_range(value: float, low: float, high: float, text: str) -> None:
     assert format_sides(value, low, high, "H") == text
-    assert format_sides(value, low, high, "H", ascii=True) == text.replace("−", "-").replace("µ", "u")
 
 
 def test_when_the_sides_are_shown_apart() -> None:
