@@ -56,7 +56,7 @@ steps = [{ wind = "A", turns = 20, leg = 1 }, { wind = "B", turns = 20, leg = 2 
 """
 
 
-@pytest.fixture(params=["gate-drive", "litz", "choke", *and_slow("flyback-24w", "bridge-300w")])
+@pytest.fixture(params=["gate-drive", "litz", *and_slow("choke", "flyback-24w", "bridge-300w")])
 def design(request: pytest.FixtureRequest, tmp_path: Path) -> Path:
     own = {"litz": LITZ, "choke": CHOKE}
     if request.param not in own:

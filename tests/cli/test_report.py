@@ -216,7 +216,8 @@ def test_nothing_is_fetched_and_nothing_runs(written: Path, shown: Page) -> None
 
 
 @browsing
-@pytest.mark.parametrize("width", [pytest.param(1280, marks=pytest.mark.slow), 800])
+@pytest.mark.slow
+@pytest.mark.parametrize("width", [1280, 800])
 def test_nothing_overflows_to_the_side(written: Path, tmp_path: Path, width: int) -> None:
     probe = tmp_path / "probe.html"
     sizes = "[document.documentElement.scrollWidth, innerWidth]"
@@ -280,6 +281,7 @@ def test_a_page_without_readings(tmp_path: Path) -> None:
     assert "causes" not in page.ids
 
 
+@pytest.mark.slow
 def test_readings_on_the_spot_stand_in_the_command(tmp_path: Path) -> None:
     path = tmp_path / "page.html"
     design = str(SAMPLES / "gate-drive.toml")

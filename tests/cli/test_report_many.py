@@ -58,12 +58,14 @@ def test_only_samples_that_deviate_have_parts_of_their_own(page: Path) -> None:
     assert links <= set(re.findall(r'id="([^"]*)"', text))
 
 
+@pytest.mark.slow
 def test_what_no_test_shows_stands_on_the_page(page: Path) -> None:
     text = page.read_text(encoding="utf-8")
     assert "What these tests cannot show" in text
     assert "AUX reversed" in text
 
 
+@pytest.mark.slow
 def test_the_day_stands_on_the_page(page: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     assert re.search(r"Made by aswound [\d.]+\S* on \d{4}-\d\d-\d\d\.", page.read_text(encoding="utf-8"))
     monkeypatch.setenv("SOURCE_DATE_EPOCH", str(int(datetime(2020, 2, 29, tzinfo=UTC).timestamp())))

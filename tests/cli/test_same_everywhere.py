@@ -120,7 +120,7 @@ def test_the_c_locale_shows_plain_stand_ins(name: str, tmp_path: Path) -> None:
     assert done.stderr.isascii()
 
 
-@pytest.mark.parametrize("name", ["predict", "lot", "sheet", "interleave", "keys"])
+@pytest.mark.parametrize("name", ["predict", "interleave", *and_slow("lot", "sheet", "keys")])
 def test_any_number_of_columns(
     name: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -272,7 +272,7 @@ def test_commands_of_a_design(
     checked("netlist", [design, "--from", "10 kHz", "--to", "100 kHz"], capsys)
 
 
-@pytest.mark.parametrize("name", ONE_OR_SLOW)
+@pytest.mark.parametrize("name", SMALL_OR_SLOW)
 def test_commands_of_readings(
     name: str, files: dict[str, tuple[str, str]], capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -302,7 +302,7 @@ def _alike(one: object, other: object) -> bool:
 
 @pytest.mark.parametrize(
     ("name", "read"),
-    [("small", True), ("small", False), pytest.param("gate-drive", True, marks=pytest.mark.slow)],
+    [("small", False), *and_slow(("small", True), ("gate-drive", True))],
 )
 def test_the_report_is_its_commands_together(
     name: str,

@@ -19,6 +19,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from how_many import and_slow
 from planar_board import BOARD
 from scipy import ndimage
 from small_design import SMALL
@@ -76,22 +77,29 @@ def run(*arguments: str) -> str:
     return out.getvalue()
 
 
+class Sheets(dict[str, tuple[str, dict[str, Any]]]):
+    """Page and data of a sample, by one run, when they are first asked for."""
+
+    def __init__(self, folder: Path) -> None:
+        super().__init__()
+        self.folder = folder
+
+    def __missing__(self, name: str) -> tuple[str, dict[str, Any]]:
+        file = self.folder / f"{name}.html"
+        data = json.loads(run(str(SAMPLES / f"{name}.toml"), "-o", str(file), "--json"))
+        self[name] = file.read_text(encoding="utf-8"), data
+        return self[name]
+
+
 @pytest.fixture(scope="module")
 def made(tmp_path_factory: pytest.TempPathFactory) -> dict[str, tuple[str, dict[str, Any]]]:
-    """Page and data of every sample, by one run each."""
-    folder = tmp_path_factory.mktemp("sheets")
-    result = {}
-    for name in NAMES:
-        file = folder / f"{name}.html"
-        data = json.loads(run(str(SAMPLES / f"{name}.toml"), "-o", str(file), "--json"))
-        result[name] = file.read_text(encoding="utf-8"), data
-    return result
+    return Sheets(tmp_path_factory.mktemp("sheets"))
 
 
 Made = dict[str, tuple[str, dict[str, Any]]]
 
 
-@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("name", ["flyback-24w", "gate-drive", *and_slow("bridge-300w")])
 def test_the_page_says_what_the_data_say(name: str, made: Made) -> None:
     text, data = made[name]
     page = Page(text)
@@ -110,7 +118,7 @@ def test_the_page_says_what_the_data_say(name: str, made: Made) -> None:
     assert "creepage" in page.text
 
 
-@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("name", ["flyback-24w", "gate-drive", *and_slow("bridge-300w")])
 def test_the_page_needs_nothing_else(name: str, made: Made) -> None:
     text = made[name][0]
     page = Page(text)
@@ -213,8 +221,8 @@ def test_a_sample_prints_on_two_pages_with_boxes_to_write_in(
 
 
 @browsing
-@pytest.mark.parametrize("paper", [pytest.param("A4", marks=pytest.mark.slow), "letter"])
 @pytest.mark.slow
+@pytest.mark.parametrize("paper", PAPERS)
 def test_eight_steps_and_sixteen_pins_print_on_two_pages(paper: str, tmp_path: Path) -> None:
     """The order of operations stands beside the pins, not on a page of its own."""
     file = tmp_path / "sheet.html"
@@ -262,8 +270,8 @@ def test_a_board_of_thirteen_steps_prints_on_two_pages(paper: str, tmp_path: Pat
 
 
 @browsing
-@pytest.mark.parametrize("paper", ["A4", pytest.param("letter", marks=pytest.mark.slow)])
 @pytest.mark.slow
+@pytest.mark.parametrize("paper", PAPERS)
 def test_ten_parts_have_ten_boxes_a_reading(paper: str, made: Made, tmp_path: Path) -> None:
     file = tmp_path / "many.html"
     run(str(SAMPLES / "flyback-24w.toml"), "-o", str(file), "--copies", "10")
@@ -366,6 +374,7 @@ def test_limits_of_the_floor_are_not_shown(tmp_path: Path) -> None:
     assert of(file, "R of S")["limits"]["max"] == pytest.approx(9e-3)
 
 
+@pytest.mark.slow
 def test_tails_leads_pins_and_processes_of_the_file(tmp_path: Path) -> None:
     text = (SAMPLES / "flyback-24w.toml").read_text(encoding="utf-8")
     text = text.replace("[bobbin]", "[bobbin]\npins = 10").replace(

@@ -128,6 +128,7 @@ def test_a_full_or_closed_error_stream_changes_no_status() -> None:
         assert _run(DEVIATES, **streams) == 1
 
 
+@pytest.mark.slow
 def test_a_full_output_is_said_and_a_closed_one_is_wanted(tmp_path: Path) -> None:
     said = tmp_path / "said"
     for arguments in (DEVIATES, ["--help"], ["plan", FLYBACK, "--csv"]):
@@ -162,6 +163,7 @@ def test_an_interrupt_while_the_program_starts() -> None:
         assert (done.returncode, done.stdout, done.stderr) == (130, "", "aswound: interrupted.\n"), count
 
 
+@pytest.mark.slow
 def test_no_library_speaks_on_the_error_stream(tmp_path: Path) -> None:
     """Python's warnings and those of the drawing library are remarks for programmers."""
     code = (

@@ -300,12 +300,12 @@ COMMANDS = [
     ("explain", FLYBACK, FLYBACK_READ),
     ("lot", FLYBACK, FLYBACK_READ),
     ("plan", FLYBACK, "--limits"),
-    ("interleave", FLYBACK, "--most-sections", "2", "--most", "20", "--builds", "0"),
     ("check", "part.csv", "--ratio", "7.5"),
     ("sheet", "iron.toml", *FEW),
 ]
 PAGES = [("sheet", "iron.toml", *FEW)]
 MORE_COMMANDS = [
+    ("interleave", FLYBACK, "--most-sections", "2", "--most", "20", "--builds", "0"),
     ("predict", "litz.toml", *FEW),
     ("predict", "iron.toml", *FEW),
     ("compare", "gate-drive.toml", "gate-drive.csv"),

@@ -164,7 +164,7 @@ FULL = {
 }
 
 
-QUICK = ("one stack", "chambers", "ring")
+QUICK = ("one stack", "chambers")
 """Kinds of build tried with every run; the others with --slow and in .ci/run."""
 
 
