@@ -55,7 +55,7 @@ TABLE = (
         unit="",
         varies="the core's permeance, where `al` is given without `al_tolerance`",
         source="data sheets E42/21/15 and RM8/I (2008)",
-        bound="25 % ungapped; gapped by the rule below",
+        bound="the grade's, else 25 %, ungapped; gapped by the rule below",
     ),
     Default(
         key="mu_i",
@@ -323,11 +323,12 @@ def grinding(core: Core) -> str:
 def al_deviation(core: Core) -> float:
     """Standard deviation of the inductance factor of a set without a stated tolerance.
 
-    Bound: ±25 % of the iron's share φ of the reluctance, and the tolerance of the gap in quadrature,
+    Bound: the tolerance T of the grade's permeability (25 % where no grade is known, and of most ferrites)
+    times the iron's share φ of the reluctance, and the tolerance of the gap in quadrature,
 
-        U² = (25 % φ)² + (τ √Ae/g)²,     φ = share of iron and faces
+        U² = (T φ)² + (τ √Ae/g)²,     φ = share of iron and faces
 
-    with τ from ``GAP_TOLERANCE``, at least ``LEAST_AL_TOLERANCE``; ungapped ±25 %. It grows as the gap
+    with τ from ``GAP_TOLERANCE``, at least ``LEAST_AL_TOLERANCE``; ungapped ±T. It grows as the gap
     shrinks. Rounded to the steps of data sheets it gives every tolerance of E42/21/15 (AL 100 to 630 nH) and
     RM8/I (100 to 1000 nH); other shapes by analogy.
 
@@ -342,7 +343,8 @@ def al_deviation(core: Core) -> float:
         Relative standard deviation, dimensionless.
     """
     gap = float(np.max(np.asarray(core.gap)))
-    ungapped = 2 * deviation("al")
+    known = bool(np.all(np.isfinite(np.asarray(core.material.initial_permeability))))
+    ungapped = core.material.tolerance if known else 2 * deviation("al")
     if gap <= 0:
         return ungapped / 2
     kind = grinding(core)

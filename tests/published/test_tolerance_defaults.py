@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from aswound.predict import parse_design
 from aswound.predict.cores.magnetizing import MU_0
 from aswound.predict.design import Core, EDimensions, Material, RoundDimensions, Spread, Wire
 from aswound.predict.production.defaults import TABLE, al_deviation, bound_text, wire_deviation
@@ -114,3 +115,28 @@ def test_every_key_has_its_row() -> None:
         "model_weak_curve",
         "model_weak_field",
     } == {item.name for item in fields(Spread)}
+
+
+@pytest.mark.parametrize(
+    ("material", "bound"),
+    [("sendust 60", 8.0), ("iron powder 75", 10.0), ("MnZn 2300", 25.0), ("NiZn 125", 20.0)],
+)
+def test_an_ungapped_set_varies_as_its_grade(material: str, bound: float) -> None:
+    """Makers state AL of a powder core to ±8 % (common practice), that of an ungapped ferrite set to ±25 %:
+    what the permeability varies by. AL of a powder core without a tolerance was taken as ±25 %."""
+    text = f"""
+[core]
+material = "{material}"
+[core.dimensions]
+form = "toroid"
+outer_diameter = "22.9 mm"
+inner_diameter = "14 mm"
+height = "7.6 mm"
+[[winding]]
+name = "W"
+wire = {{ diameter = "0.6 mm", grade = 1 }}
+[build]
+steps = [{{ wind = "W", turns = 24 }}]
+"""
+    core = parse_design(text).core
+    assert 200 * al_deviation(core) == pytest.approx(bound)
