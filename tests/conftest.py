@@ -58,8 +58,22 @@ def whole(config: pytest.Config) -> bool:
 
 
 DEAREST = (
+    "fuzz/test_fuzz.py",
+    "unit/test_sound_parts.py",
+    "reference/test_error_sizes.py",
+    "unit/test_recipes.py",
     "cli/test_schema.py",
     "cli/test_sheet.py",
+    "cli/test_same_everywhere.py",
+    "cli/test_report.py",
+    "cli/test_views_hold_the_data.py",
+    "unit/test_causes.py",
+    "cli/test_statuses.py",
+    "regression/test_output.py",
+    "reference/test_netlist.py",
+    "exact/test_arrangement_builds.py",
+    "cli/test_interleave.py",
+    "property/test_adjustments.py",
 )
 """Files of some seconds and more, in this order before the others: two workers end at the same time."""
 

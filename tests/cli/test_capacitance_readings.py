@@ -6,6 +6,7 @@ import json
 from pathlib import Path
 
 import pytest
+from how_many import and_slow
 
 from aswound.cli.main import main
 
@@ -85,7 +86,7 @@ def test_the_bench_sheet_of_a_resonance(path: Path, capsys: pytest.CaptureFixtur
     assert f"Expect {NONE}; 95 % of production: {NONE}." in page
 
 
-@pytest.mark.parametrize("command", ["compare", "explain"])
+@pytest.mark.parametrize("command", ["compare", *and_slow("explain")])
 def test_readings_of_both(path: Path, command: str, capsys: pytest.CaptureFixture[str]) -> None:
     """A resonance that was found where none is expected is judged, and nothing breaks; one above the search
     agrees."""

@@ -4,6 +4,7 @@ import json
 from pathlib import Path
 
 import pytest
+from how_many import and_slow
 
 from aswound.cli.main import main
 
@@ -11,7 +12,7 @@ SAMPLES = Path(__file__).parents[2] / "samples"
 LOG = "No.,Freq [kHz],Lp [uH],Q\n1,10,591,40\n2,10,595,42\n"
 
 
-@pytest.mark.parametrize("command", ["compare", "explain", "lot"])
+@pytest.mark.parametrize("command", ["compare", *and_slow("explain", "lot")])
 def test_a_log_with_a_map(command: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     file = tmp_path / "log.csv"
     file.write_text(LOG, encoding="utf-8")

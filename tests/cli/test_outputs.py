@@ -8,6 +8,7 @@ import shutil
 from pathlib import Path
 
 import pytest
+from how_many import and_slow
 from small_design import SMALL, SMALL_READINGS
 
 from aswound.cli.main import main
@@ -40,6 +41,10 @@ WRITING = {
 }
 
 
+DEAR = ("report", "sheet")
+"""Written in the same way as the others; with --slow and in .ci/run."""
+
+
 @pytest.mark.parametrize("name", WRITING)
 def test_a_file_that_exists_is_kept_without_force(
     name: str, folder: Path, capsys: pytest.CaptureFixture[str]
@@ -53,7 +58,7 @@ def test_a_file_that_exists_is_kept_without_force(
     assert (folder / kept).read_text("utf-8") == "mine\n"
 
 
-@pytest.mark.parametrize("name", WRITING)
+@pytest.mark.parametrize("name", [*(name for name in WRITING if name not in DEAR), *and_slow(*DEAR)])
 def test_force_replaces_and_leaves_no_draft(
     name: str, folder: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

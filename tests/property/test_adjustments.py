@@ -388,6 +388,7 @@ def test_a_change_that_brings_nothing_is_not_listed() -> None:
     assert listed((0, 0), (4, 0)) == [pair, two], "neither meets them: the one that is nearer"
 
 
+@pytest.mark.slow
 def test_no_build_of_a_search_is_equalled_by_one_with_fewer_of_its_changes(split: Path) -> None:
     """Of what is listed: its own builds against those of every listed build with a part of its changes."""
     design = load_design(split)

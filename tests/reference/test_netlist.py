@@ -234,7 +234,7 @@ def _test(measure: str, driven: str, shorted: tuple[str, ...], sensed: str, freq
     )
 
 
-@pytest.mark.parametrize("name", ["bridge-300w", "four"])
+@pytest.mark.parametrize("name", ["bridge-300w", *and_slow("four")])
 def test_no_element_is_negative_and_every_coupling_is_a_pair(name: str) -> None:
     """Passive by construction, read off the text: R, L, C ≥ 0, and every E that induces has the F that takes
     as much power, with the same ratio, in all three builds."""
@@ -253,6 +253,7 @@ def test_no_element_is_negative_and_every_coupling_is_a_pair(name: str) -> None:
         assert sources["E"]
 
 
+@pytest.mark.slow
 def test_low_and_high_builds_lie_on_either_side(tmp_path: Path) -> None:
     """Leakage, open inductance and resistance of the three subcircuits are in their order."""
     made = _netlist("flyback-24w")

@@ -36,6 +36,7 @@ def found() -> list[Residual]:
 
 
 @pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.slow
 def test_residuals_are_as_large_as_stated(kind: str, found: list[Residual]) -> None:
     low, high = KINDS[kind]
     assert low < root_mean_square([row for row in found if row[0] == kind]) < high
