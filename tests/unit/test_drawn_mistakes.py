@@ -1,0 +1,145 @@
+"""What went unnoticed of mistakes drawn at random in files without a listed one. Label: unit; where a closed
+form stands beside it, exact."""
+
+from __future__ import annotations
+
+import math
+from types import SimpleNamespace
+from typing import cast
+
+import numpy as np
+import pytest
+from scipy.stats import f_oneway
+from small_design import SMALL
+
+from aswound.cli.views import calibration, undrawn, words
+from aswound.cli.views.page import Grid
+from aswound.compare.causes.sheet import BREADTH_RATIOS, _effective_breadth
+from aswound.compare.consistency import Derived
+from aswound.compare.lots.statistics import batch_variance
+from aswound.compare.readings import row_names
+from aswound.predict import parse_design
+from aswound.predict.errors import DesignError
+from aswound.predict.forms.pot_core import PotDimensions
+
+
+def coil(wire: str, chambers: str = "", step: str = "") -> str:
+    return f"""
+[core]
+shape = "ETD 34/17/11"
+material = "MnZn 2300"
+gap = "0.5 mm"
+[bobbin]
+wall = "1.1 mm"
+flange = "1 mm"
+{chambers}
+[[winding]]
+name = "P"
+wire = {wire}
+[build]
+steps = [{{ wind = "P", turns = 10{step} }}]
+"""
+
+
+def test_a_stated_lay_is_that_of_a_bundle_of_half_its_diameter() -> None:
+    """Mean of √(1 + (2πr/lay)²) over a bundle of 1.1 mm: 2/(3 q²) ((1 + q²)^1.5 − 1), q = π 1.1/12."""
+    litz = '{ litz_strands = 60, strand = "0.1 mm", overall = "1.1 mm", lay = "12 mm" }'
+    q = math.pi * 1.1 / 12
+    mean = 2 / (3 * q**2) * ((1 + q**2) ** 1.5 - 1)
+    assert parse_design(coil(litz)).winding("P").wire.lay_factor == pytest.approx(mean, rel=1e-6)
+
+
+def test_a_winding_in_chambers_says_in_which() -> None:
+    chambers = 'chambers = 2\npartition = "1 mm"'
+    with pytest.raises(DesignError, match="chamber: found nothing"):
+        parse_design(coil('{ diameter = "0.5 mm", grade = 2 }', chambers))
+    parse_design(coil('{ diameter = "0.5 mm", grade = 2 }', chambers, ", chamber = 2"))
+
+
+def test_another_word_for_a_measure_is_told() -> None:
+    test = '\n[[test]]\nname = "T"\nmeasure = "leakage"\ndrive = "P"\n'
+    with pytest.raises(DesignError, match="That is measure = "):
+        parse_design(coil('{ diameter = "0.5 mm", grade = 2 }') + test)
+
+
+def test_another_breadth_weighs_the_same_at_each_severity_and_moves_the_flange() -> None:
+    """Room between the flanges at ratio r: r of the room as drawn."""
+    design = parse_design(SMALL)
+    before = float(np.asarray(design.core.dimensions.window[1])) - 2 * float(np.asarray(design.bobbin.flange))
+    variants = _effective_breadth(design, "core")
+    assert {variant.amount for variant in variants} <= set(BREADTH_RATIOS)
+    assert variants
+    for variant in variants:
+        flange = float(np.asarray(variant.design.bobbin.flange))
+        room = float(np.asarray(design.core.dimensions.window[1])) - 2 * flange
+        assert variant.weight == 1.0
+        assert room == pytest.approx(cast(float, variant.amount) * before)
+
+
+def test_the_wall_of_a_pot_core_is_a_ring_without_its_slots() -> None:
+    core = load_core("P 18/11")
+    wall = math.pi * ((core.outer_diameter / 2) ** 2 - (core.window_diameter / 2) ** 2)
+    share = 1 - core.slots * core.slot_angle / (2 * math.pi)
+    assert core.return_legs.area == pytest.approx(wall * share, rel=1e-9)
+    assert core.return_legs.perimeter == pytest.approx(math.pi * core.window_diameter * share, rel=1e-9)
+
+
+def load_core(shape: str) -> PotDimensions:
+    design = parse_design(
+        coil('{ diameter = "0.2 mm", grade = 2 }').replace("ETD 34/17/11", shape).replace("0.5 mm", "0.2 mm")
+    )
+    assert isinstance(design.core.dimensions, PotDimensions)
+    return design.core.dimensions
+
+
+@pytest.mark.parametrize("sizes", [(4, 4, 4), (3, 5, 7), (2, 9)])
+def test_the_chance_of_batches_alike_is_that_of_the_f_test(sizes: tuple[int, ...]) -> None:
+    dice = np.random.default_rng(len(sizes))
+    groups = [dice.normal(0.3 * index, 1.0, size) for index, size in enumerate(sizes)]
+    names = [str(index) for index, size in enumerate(sizes) for _ in range(size)]
+    found = batch_variance(np.concatenate(groups), names)
+    assert found is not None
+    assert found.p == pytest.approx(f_oneway(*groups).pvalue, rel=1e-9)
+
+
+def test_headings_of_one_winding_and_of_two() -> None:
+    """S_1 is known by its own column, so that Lk_P_S_1 is the leakage of P with S_1 shorted."""
+    found = row_names.tests_in_header(["sample", "L_P [uH]", "L_S_1", "Lk_P_S_1", "R_P"])
+    assert list(found) == ["L_P", "L_S_1", "Lk_P_S_1", "R_P"]
+    assert [member.name for member in found["Lk_P_S_1"].drive] == ["P"]
+    assert [member.name for member in found["Lk_P_S_1"].short] == ["S_1"]
+
+
+def test_where_derived_quantities_come_from_is_told_once() -> None:
+    items = [
+        Derived("star: branch of P", "H", 1e-6, 1e-8, ("L_P", "Lk_P")),
+        Derived("star: branch of S", "H", 2e-6, 1e-8, ("L_P", "Lk_P")),
+        Derived("k", "1", 0.9, 1e-3, ("L_P", "Lk_P")),
+        Derived("ratio", "1", 0.9, 1e-3, ("n",)),
+    ]
+    (grid,) = undrawn.derived_view(items)
+    assert isinstance(grid, Grid)
+    text = [" ".join(" ".join(str(cell) for cell in row).split()) for row in grid.rows]
+    assert text[0] == "star: L_P, Lk_P"
+    assert [line.endswith("L_P, Lk_P") for line in text[1:4]] == [False, False, False]
+    assert text[4].endswith(" n")
+
+
+@pytest.mark.parametrize(("probability", "named"), [(0.6, True), (0.2, False)])
+def test_a_doubted_sample_names_its_cause_if_it_beats_what_is_unlisted(
+    probability: float, named: bool
+) -> None:
+    cause = SimpleNamespace(title="one turn too many", probability=probability)
+    diagnosis = SimpleNamespace(deviates=True, causes=(cause,), unlisted=0.3, sample="A1", as_designed=0.1)
+    (sentence,) = calibration.doubts(SimpleNamespace(suspicious=()), (), (diagnosis,))  # type: ignore[arg-type]
+    assert ("most likely one turn too many" in sentence) == named
+
+
+@pytest.mark.parametrize(("measure", "told"), [("resistance", True), ("inductance", False)])
+def test_where_resistances_are_judged_is_said_where_there_are_any(measure: str, told: bool) -> None:
+    frequency = "" if told else 'frequency = "10 kHz"\n'
+    test = f'\n[[test]]\nname = "T"\nmeasure = "{measure}"\ndrive = "P"\n{frequency}'
+    design = parse_design(coil('{ diameter = "0.5 mm", grade = 2 }') + test)
+    parts = [getattr(part, "text", "") for part in words.readings_end(design, "one more")]
+    assert (words.AT_TEMPERATURE in parts) == told
+    assert parts[-2:] == ["one more", words.SAFETY_LINE]
