@@ -35,8 +35,9 @@ MEDHURST = {
 """Length over diameter → Φ at each ``SPACING``."""
 TURNS = {2.0: 60, 4.0: 100, 10.0: 200}
 """Turns of the longer coils, whose pitch is else no small part of the diameter; 40 of the others."""
-DIAMETER, THINNER = 10e-3, 20.0
-"""Wire (m), so thick that no resonance is near, and its diameter over the skin depth."""
+DIAMETER, THINNER = 100e-3, 20.0
+"""Wire (m), so thick that no resonance is near (with a tenth of it the coil's capacitance counts), and its diameter
+over the skin depth."""
 COPPER = 5.8e7
 
 
@@ -53,7 +54,7 @@ def coil(slenderness: float, spacing: float, wire: str = "") -> tuple[Design, fl
 form = "air"
 diameter = "{(length / slenderness - DIAMETER) * 1e3} mm"
 length = "{length * 1.0001e3} mm"
-room = "2000 mm"
+room = "20000 mm"
 [bobbin]
 wall = "0 mm"
 [[winding]]
