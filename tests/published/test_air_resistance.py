@@ -36,8 +36,8 @@ MEDHURST = {
 TURNS = {2.0: 60, 4.0: 100, 10.0: 200}
 """Turns of the longer coils, whose pitch is else no small part of the diameter; 40 of the others."""
 DIAMETER, THINNER = 100e-3, 20.0
-"""Wire (m), so thick that no resonance is near (with a tenth of it the coil's capacitance counts), and its diameter
-over the skin depth."""
+"""Wire (m), so thick that no resonance is near (with a tenth of it the coil's capacitance counts), and its
+diameter over the skin depth."""
 COPPER = 5.8e7
 
 
