@@ -227,8 +227,9 @@ def _looks_like(guide: BenchGuide, index: int, value: float, own_uncertainty: fl
     test = guide.design.tests[index]
     near_misses: list[tuple[float, str]] = []
     if test.measure != "phase":
+        # as sure as a reading of the right size is: a milliohm's own doubt, a million times, would fit all
+        combined = math.hypot(guide.uncertainty[index], guide.planned[index].measurement_uncertainty)
         for factor, words in DECADES.items():
-            combined = math.hypot(guide.uncertainty[index], own_uncertainty * factor)
             gap = abs(value * factor - guide.expected[index])
             near_misses.append((gap / combined if combined > 0 else math.inf, words))
     if test.measure in ("phase", "mutual"):

@@ -26,7 +26,7 @@ from aswound.compare.plan.at_the_bench import bench_guide, judged_entry
 from aswound.compare.readings.bench_entries import EntryFile, as_written, entry_file
 from aswound.compare.readings.file import COLUMNS, readings_from_options
 from aswound.compare.verdict.comparison import compare
-from aswound.predict import load_design
+from aswound.predict import load_design, parse_design
 from aswound.predict.errors import ReadingsError
 
 SAMPLES = Path(__file__).parents[2] / "samples"
@@ -184,6 +184,25 @@ def test_what_a_slip_looks_like(guide, typed: str, slip: str) -> None:  # type: 
     found = judged_entry(guide, reading)
     assert found.verdict == "out"
     assert any(slip in words for words in found.looks_like), found
+
+
+def test_a_unit_that_would_not_fit_is_not_proposed() -> None:
+    """310 µΩ where some 280 mΩ are expected: a thousand times as much fits, a million times does not."""
+    text = (
+        SMALL
+        + """
+[[test]]
+name = "Rac_P"
+measure = "ac_resistance"
+drive = "P"
+short = ["S"]
+frequency = "100 kHz"
+"""
+    )
+    small = bench_guide(parse_design(text), builds=300)
+    index = [test.name for test in small.design.tests].index("Rac_P")
+    (reading,) = readings_from_options([f"Rac_P={small.expected[index] * 1e-3!r} ohm"], small.design)
+    assert judged_entry(small, reading).looks_like == ("the unit: a thousand times as much would fit",)
 
 
 def test_a_wrong_short_is_what_the_forward_model_says_of_it(guide) -> None:  # type: ignore[no-untyped-def]

@@ -49,8 +49,8 @@ TOKENS = (
     ),
     mistake(
         "compare/plan/at_the_bench.py",
-        "combined = math.hypot(guide.uncertainty[index], own_uncertainty * factor)",
-        "combined = math.hypot(guide.uncertainty[index], own_uncertainty / factor)",
+        "gap = abs(value * factor - guide.expected[index])",
+        "gap = abs(value / factor - guide.expected[index])",
         "tests/cli/test_enter.py::test_a_session_from_the_first_reading_to_the_verdict",
     ),
     mistake(
