@@ -18,6 +18,7 @@ from .cause import (
     Variant,
     evenly,
     known_permeability,
+    of_any_size,
     winding_names,
 )
 
@@ -25,6 +26,8 @@ LINK = (8e-9, 80e-9)
 LINK_RESISTANCE_PER_HENRY = 0.1e-3 / 1e-9
 LEADS = (100e-9, 900e-9)
 LEAD_RESISTANCE_PER_HENRY = 0.08e-3 / 1e-9
+"""Inductance (H) that a link or leads add, from least to most; any size between is as likely as any other
+(judged). Resistance (ohm) of such a wire per henry."""
 WARMER = (8.0, 60.0)
 TWO_WIRE = (3e-3, 0.25)
 """Resistance (ohm) of two clip leads with their contacts: from short heavy leads to thin ones with worn clips
@@ -54,11 +57,11 @@ def _link(design: Design, location: str) -> list[Variant]:
     return [
         Variant(
             extra,
-            1.0,
+            weight,
             _in_series(design, "short", extra, LINK_RESISTANCE_PER_HENRY),
             _link_title(design, location, extra),
         )
-        for extra in evenly(*LINK, 8, logarithmic=True)
+        for extra, weight in of_any_size(*LINK, 8)
     ]
 
 
@@ -66,11 +69,11 @@ def _leads(design: Design, location: str) -> list[Variant]:
     return [
         Variant(
             extra,
-            1.0,
+            weight,
             _in_series(design, "lead", extra, LEAD_RESISTANCE_PER_HENRY),
             _leads_title(design, location, extra),
         )
-        for extra in evenly(*LEADS, 8, logarithmic=True)
+        for extra, weight in of_any_size(*LEADS, 8)
     ]
 
 

@@ -238,6 +238,27 @@ def tape_between(design: Design) -> list[int]:
     ]
 
 
+def of_any_size(low: float, high: float, count: int) -> list[tuple[float, float]]:
+    """Severities evenly spaced in the logarithm, with weights that make every size from low to high equally
+    likely: the density of a in ln a is in proportion to a.
+
+    Parameters
+    ----------
+    low : float
+        Lowest, above 0, in the cause's own unit (SI or dimensionless).
+    high : float
+        Highest, same unit (SI or dimensionless).
+    count : int
+        Severities, count.
+
+    Returns
+    -------
+    list[tuple[float, float]]
+        (severity, weight) of each; the weight relative, in the same unit (SI or dimensionless).
+    """
+    return [(size, size) for size in evenly(low, high, count, logarithmic=True)]
+
+
 def evenly(low: float, high: float, count: int, *, logarithmic: bool = False) -> list[float]:
     """Severities evenly spaced from low to high.
 

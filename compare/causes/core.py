@@ -26,6 +26,7 @@ from .cause import (
     evenly,
     has_window,
     known_permeability,
+    of_any_size,
     the_core,
 )
 
@@ -33,6 +34,11 @@ MATERIAL_RATIOS = (0.5, 0.65, 0.8, 1.25, 1.4, 2.0)
 GAP_RATIOS = (0.64, 1.57)
 FACE_GAPS = (4e-6, 60e-6)
 CRACKS = (3e-6, 40e-6)
+"""Least and greatest ratio of the gap, gap at each pair of faces (m) and crack (m). Gaps too long and too
+short by the same factor are as likely; faces and cracks have any size alike (judged)."""
+UNMET_FACES = WRONG_SET = 1.5 * COMMON
+"""Dirt, flash and adhesive on the faces, and a set of another step from the same drawer, are met more often
+than a wrong gap or a wrong grade (judged)."""
 CRACK_LOSS = 0.5
 """Core loss that the widest crack adds (judged: quality 5 to 20 % lower, sometimes more)."""
 BIAS_RATIOS = (0.4, 0.9)
@@ -95,11 +101,11 @@ def _unseated(design: Design, location: str) -> list[Variant]:
     return [
         Variant(
             extra,
-            1.0,
+            weight,
             _with_core(design, replace(design.core, face_gap=first_build(design.core.face_gap) + extra)),
             _unseated_title(design, location, extra),
         )
-        for extra in evenly(*FACE_GAPS, 9, logarithmic=True)
+        for extra, weight in of_any_size(*FACE_GAPS, 9)
     ]
 
 
@@ -264,12 +270,12 @@ def _cracked(design: Design, location: str) -> list[Variant]:
     """A gap in one place of the path (half of it at each of the two pairs of faces has the same effect), with
     loss that grows with it."""
     result = []
-    for width in evenly(*CRACKS, 8, logarithmic=True):
+    for width, weight in of_any_size(*CRACKS, 8):
         faces = first_build(design.core.face_gap) + width / 2
         changed = _with_core(design, replace(design.core, face_gap=faces))
         loss = changed.model.loss * (1.0 + CRACK_LOSS * width / CRACKS[1])
         changed = replace(changed, model=replace(changed.model, loss=loss))
-        result.append(Variant(width, 1.0, changed, _cracked_title(design, location, width)))
+        result.append(Variant(width, weight, changed, _cracked_title(design, location, width)))
     return result
 
 
@@ -311,7 +317,7 @@ def _wrong_core(design: Design, location: str) -> list[Variant]:
 _WRONG_AL = Cause(
     name="wrong-al",
     kind="core",
-    weight=COMMON,
+    weight=WRONG_SET,
     places=_gapped_in_steps,
     variants=_wrong_al,
     exact=("inductance",),
@@ -323,9 +329,10 @@ _WRONG_AL = Cause(
     neutral=1.0,
     confusable=("gap", "ungapped", "mixed-set", "al-basis"),
 )
-"""A set of another step for a gapped one, whose AL is given with its tolerance; without a gap the
-permeability varies, and the inductance is no exact amount. A gap that is ground for the part, or made by
-spacers, has no neighbours in the same drawer: there it is rare (judged)."""
+"""A set of another step for a gapped one, whose AL is given with its tolerance. Without a gap the
+permeability varies, the inductance is no exact amount, and faces that do not meet are the commoner cause
+(judged). A gap that is ground for the part, or made by spacers, has no neighbours in the same drawer: there
+it is rare (judged)."""
 
 CAUSES = (
     Cause(
@@ -348,7 +355,7 @@ CAUSES = (
     Cause(
         name="unseated",
         kind="core",
-        weight=COMMON,
+        weight=UNMET_FACES,
         places=lambda design: ("core",) if has_window(design) else (),
         variants=_unseated,
         confirm=(
@@ -392,7 +399,7 @@ CAUSES = (
     ),
     _WRONG_AL,
     replace(_WRONG_AL, places=_gapped_to_measure, weight=RARE),
-    replace(_WRONG_AL, places=_ungapped_in_steps, exact=()),
+    replace(_WRONG_AL, places=_ungapped_in_steps, weight=OCCASIONAL, exact=()),
     Cause(
         name="ungapped",
         kind="core",

@@ -28,6 +28,8 @@ from .cause import (
 )
 
 WRAP_WEIGHTS = {-2: 1.0, -1: 4.0, 1: 4.0, 2: 2.0, 3: 1.0}
+TOO_MANY_OR_MISSING = 2 * COMMON
+"""Wraps too many are one common fault and missing ones another (judged)."""
 COVERED = (0.45, 0.90)
 OFFSETS = (0.04, 1 / 3)
 """Least and greatest displacement along the leg, fractions of the window's height (judged), in either
@@ -463,7 +465,7 @@ _BUNCHED_FOIL = replace(
 _INSULATION = Cause(
     name="insulation",
     kind="layout",
-    weight=COMMON,
+    weight=TOO_MANY_OR_MISSING,
     places=lambda design: tuple(f"step {number + 1}" for number in tape_between(design)),
     variants=_insulation,
     confirm=(
@@ -476,6 +478,7 @@ _INSULATION = Cause(
 )
 _SPACER = replace(
     _INSULATION,
+    weight=COMMON,
     places=_spacers,
     variants=_spacer,
     confirm=(

@@ -7,7 +7,17 @@ from dataclasses import replace
 import numpy as np
 
 from ...predict.design import Design, ShieldStep
-from .cause import COMMON, RARE, Cause, Variant, evenly, known_permeability, the_core, with_step
+from .cause import (
+    COMMON,
+    RARE,
+    Cause,
+    Variant,
+    evenly,
+    known_permeability,
+    of_any_size,
+    the_core,
+    with_step,
+)
 from .core import with_permeability
 
 PERMITTIVITY = (1.25, 2.2)
@@ -26,10 +36,10 @@ def _dielectric_title(design: Design, location: str, ratio: float) -> str:
 
 def _dielectric(design: Design, location: str) -> list[Variant]:
     result = []
-    for ratio in evenly(*PERMITTIVITY, 6, logarithmic=True):
+    for ratio, weight in of_any_size(*PERMITTIVITY, 6):
         model = replace(design.model, permittivity=design.model.permittivity * ratio)
         title = _dielectric_title(design, location, ratio)
-        result.append(Variant(ratio, 1.0, replace(design, model=model), title))
+        result.append(Variant(ratio, weight, replace(design, model=model), title))
     return result
 
 

@@ -186,13 +186,14 @@ def _points(case: Case, hypotheses: Sequence[Hypothesis], prior: FloatArray, mos
 
 
 def _few(hypothesis: Hypothesis, most: int) -> list[tuple[int, float, FloatArray]]:
-    """At most that many severities, with their fractions of the prior and their reach: the middles of equal
-    parts of a range (uniform within each); for discrete ways the heaviest represent themselves."""
+    """At most that many severities, with their fractions of the prior and their reach: the middles of equally
+    likely parts of a range (uniform within each); for discrete ways the heaviest represent themselves."""
     count = len(hypothesis.weights)
     if count > most and hypothesis.cause.continuous:
-        edges = np.linspace(0, count - 1, most + 1)
-        middles = np.rint((edges[:-1] + edges[1:]) / 2).astype(int)
-        ends = np.rint(edges).astype(int)
+        below = np.cumsum(hypothesis.weights) - hypothesis.weights / 2
+        edges, nodes = np.linspace(below[0], below[-1], most + 1), np.arange(count)
+        middles = np.rint(np.interp((edges[:-1] + edges[1:]) / 2, below, nodes)).astype(int)
+        ends = np.rint(np.interp(edges, below, nodes)).astype(int)
         across = hypothesis.shift[ends[1:]] - hypothesis.shift[ends[:-1]]
         return [
             (int(node), 1 / most, width / math.sqrt(12)) for node, width in zip(middles, across, strict=True)

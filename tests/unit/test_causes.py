@@ -23,6 +23,7 @@ from aswound.compare.causes.cause import (
 )
 from aswound.compare.causes.copper import GAUGE_STEP
 from aswound.compare.diagnosis.conclusion import HARDLY
+from aswound.compare.diagnosis.pairs import _few
 from aswound.compare.diagnosis.probabilities import not_above
 from aswound.compare.hypotheses.forward_runs import forward
 from aswound.compare.readings.file import Reading, parse_readings
@@ -883,7 +884,8 @@ def test_few_milliohms_in_every_reading_are_leads_and_no_strand(
 ) -> None:
     """Two wires: equal offsets in all windings. One or two of three wires in hand lost read ×1.5 and ×3 and
     nothing between, so that ×1.41, ×1.65 and ×1.98 of the secondary are none (of 8 mΩ a third stays with
-    aluminium, whose ×1.65 is the same number; 1.4 % of the primary is less than its wire varies)."""
+    aluminium, whose ×1.65 is the same number; 1.4 % of the primary is less than its wire varies). The bounds
+    are on two wires alone or beside a fault that a few resistances cannot show: 2 to 3 % in all."""
     design = DESIGNS[which]
     names = [test.name for test in design.tests if test.measure == "resistance"]
     values = dict(zip([test.name for test in design.tests], readings(design).tolist(), strict=True))
@@ -896,7 +898,8 @@ def test_few_milliohms_in_every_reading_are_leads_and_no_strand(
     assert best.amount == pytest.approx(1e-3 * milliohms, rel=0.15)
     strands = sum(item.probability for item in diagnosis.causes if item.cause == "strand")
     assert strands < 0.05
-    assert best.probability > least
+    assert best.marginal > least
+    assert best.probability > least - 0.03
 
 
 def test_the_same_lead_resistance_in_every_reading_is_two_wires() -> None:
@@ -945,9 +948,10 @@ steps = [
 """
 
 
-@pytest.mark.parametrize("step", [250, *and_slow(160, 1000)])
-def test_another_set_of_the_series_is_no_slip(step: int) -> None:
-    """A set of 160, 250 or 1000 nH in place of 400 nH: read by L, leakage, ratio and resistances alone."""
+@pytest.mark.parametrize(("step", "least"), [(250, 0.65), *and_slow((160, 0.9), (1000, 0.75))])
+def test_another_set_of_the_series_is_no_slip(step: int, least: float) -> None:
+    """A set of 160, 250 or 1000 nH in place of 400 nH: read by L, leakage, ratio and resistances alone.
+    Halves 60 µm apart read as 250 nH too, and keep a quarter."""
     design = parse_design(GAPPED)
     (cause,) = [cause for cause in CATALOGUE if cause.name == "wrong-al" and cause.places(design)]
     (fitted,) = [one for one in cause.variants(design, "core") if f"AL {step} nH" in one.title]
@@ -963,7 +967,8 @@ def test_another_set_of_the_series_is_no_slip(step: int) -> None:
     first = diagnosis.causes[0]
     assert bad < 0.01
     assert first.cause == "wrong-al"
-    assert first.probability > 0.75
+    assert first.probability > least
+    assert first.probability > 2.5 * diagnosis.causes[1].probability
     assert first.amount == pytest.approx(step / 400, rel=1e-6)
 
 
@@ -999,6 +1004,53 @@ def test_what_no_decade_brings_home_is_no_slip(wrong: str, sign: float) -> None:
             rows += f"A1,{test.name},{value * (sign if test.name == wrong else 1.0):.6g} {unit}\n"
     (diagnosis,) = explain(design, parse_readings(rows, design))
     assert sum(one.probability for one in diagnosis.causes if one.cause == "bad-reading") < 1e-3
+
+
+@pytest.mark.parametrize(
+    ("name", "low", "high"),
+    [
+        ("unseated", 4e-6, 60e-6),
+        ("cracked", 3e-6, 40e-6),
+        ("short-link", 8e-9, 80e-9),
+        ("leads", 100e-9, 900e-9),
+        ("dielectric", 1.25, 2.2),
+    ],
+)
+def test_any_size_is_as_likely(name: str, low: float, high: float) -> None:
+    """Severities of a cause are a uniform law over its range: mean and standard deviation of that law within
+    6 %, whatever the nodes (in proportion to 1/a the mean would be 0.65 to 0.75 of it)."""
+    design = DESIGNS["flyback-24w"]
+    (hypothesis,) = [item for item in forward(design, CATALOGUE)[1] if item.cause.name == name]
+    amounts, weights = hypothesis.amounts, hypothesis.weights
+    assert (amounts.min(), amounts.max()) == (pytest.approx(low), pytest.approx(high))
+    mean = float(weights @ amounts)
+    assert mean == pytest.approx((low + high) / 2, rel=0.06)
+    assert float(weights @ (amounts - mean) ** 2) ** 0.5 == pytest.approx((high - low) / 12**0.5, rel=0.06)
+
+
+def test_wraps_too_many_and_missing_are_two_common_faults() -> None:
+    tape, spacer = (cause for cause in CATALOGUE if cause.name == "insulation")
+    (gap,) = [cause for cause in CATALOGUE if cause.name == "gap"]
+    assert (tape.weight, spacer.weight) == (pytest.approx(2 * gap.weight), gap.weight)
+
+
+def test_faces_that_do_not_meet_lead_before_a_crack_that_reads_alike() -> None:
+    """The catalogue of faults has them common and cracks occasional."""
+    weights = {cause.name: cause.weight for cause in CATALOGUE}
+    assert weights["unseated"] == pytest.approx(1.5 * weights["gap"])
+    assert weights["unseated"] == pytest.approx(2.25 * weights["cracked"])
+
+
+def test_few_severities_stand_for_equally_likely_parts() -> None:
+    """Pairs of causes are tried at few severities: each stands for the same part of the prior, as two wires,
+    most of which have about 20 mohm, show."""
+    design = DESIGNS["flyback-24w"]
+    (wires,) = [item for item in forward(design, CATALOGUE)[1] if item.cause.name == "two-wire"]
+    points = _few(wires, 3)
+    assert [share for _, share, _ in points] == pytest.approx([1 / 3] * 3)
+    below = np.cumsum(wires.weights)
+    assert [float(below[node]) for node, _, _ in points] == pytest.approx([1 / 6, 1 / 2, 5 / 6], abs=0.04)
+    assert wires.amounts[points[1][0]] == pytest.approx(20e-3, rel=0.25)
 
 
 def test_no_severity_stands_for_a_part_as_designed() -> None:
