@@ -19,6 +19,7 @@ from .weighing import (
     log_nodes,
     log_sum,
     log_unlisted,
+    sign_untold,
 )
 
 __all__ = [
@@ -47,5 +48,6 @@ __all__ = [
     "normalised",
     "posterior",
     "shares",
+    "sign_untold",
     "under",
 ]

@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ...predict.design import BenchTest, Design, FloatArray
 from ..hypotheses import Background, Hypothesis, Staged, phases, transform, wrapped
@@ -112,7 +113,7 @@ def case_of(
     values = np.array([item.value for item in present], float)
     uncertainty = np.array([item.uncertainty for item in present], float)
     phase = phases(tests)
-    none = (np.abs(values) <= SIGN_TOLD * uncertainty) & (np.sign(values) != background.signs[index])
+    none = sign_untold(values, uncertainty, background.signs[index])
     sizes = clear_of_zero(np.where(none, 0.0, values), uncertainty, background.nominal[index])
     y = transform(tests, np.where(phase, values, sizes))
     meter = np.where(phase, uncertainty, uncertainty / _scale(sizes, background.nominal[index]))
@@ -132,6 +133,26 @@ def case_of(
         signs=np.where(phase, 0.0, signs).astype(float),
         meter=meter,
     )
+
+
+def sign_untold(values: FloatArray, uncertainty: FloatArray, signs: FloatArray) -> NDArray[np.bool_]:
+    """Which readings have the wrong sign and are so near to zero that it tells nothing.
+
+    Parameters
+    ----------
+    values : (..., T) array
+        Readings, SI; NaN if missing.
+    uncertainty : (..., T) array
+        Standard uncertainties, SI.
+    signs : (T,) array
+        Signs of the expected readings, dimensionless.
+
+    Returns
+    -------
+    (..., T) array of bool
+        Whether they count as zero.
+    """
+    return np.asarray((np.abs(values) <= SIGN_TOLD * uncertainty) & (np.sign(values) != signs))
 
 
 def clear_of_zero(values: FloatArray, uncertainty: FloatArray, nominal: FloatArray) -> FloatArray:

@@ -25,7 +25,7 @@ from numpy.typing import NDArray
 from ...predict.circuit import readings
 from ...predict.design import BenchTest, Design, FloatArray
 from ...predict.production import parameters, shares_of
-from ..diagnosis import Case, clear_of_zero
+from ..diagnosis import Case, clear_of_zero, sign_untold
 from ..hypotheses import Background, transform, wrapped
 from ..meter import REPEATABILITY
 from ..readings import ReadTest
@@ -34,6 +34,9 @@ from ..verdict import RESIDUAL
 RESIDUAL_UNIT = 0.5
 """Fraction of the residual's variance that differs from part to part (how the wires happen to lie; common
 practice, no source). The rest belongs to the design."""
+HIDDEN = 0.5
+"""Standard uncertainty of the meter over the reading from which its error counts as another one in every
+reading (judged: half of what is read is then the meter's floor, and nobody knows how steady that is)."""
 FAR_BELOW = 1e-3
 """A reading below this fraction of the median of all parts says nothing about the meter's relative
 uncertainty (judged; no data behind it)."""
@@ -129,11 +132,12 @@ def lot_of(
                 values[number, column[item.test_index]] = item.value
                 doubts[number, column[item.test_index]] = item.uncertainty
     gone = np.isnan(values)
-    sizes = clear_of_zero(values, doubts, background.nominal[list(test_indices)])
+    none = sign_untold(values, doubts, background.signs[list(test_indices)])
+    sizes = clear_of_zero(np.where(none, 0.0, values), doubts, background.nominal[list(test_indices)])
     y = transform(tests, np.where(gone, 1.0, np.where(case.frame.phase, values, sizes)))
     residual = wrapped(tests, y - case.frame.nominal)
     signs = np.where(values == 0, 1.0, np.sign(values)) != background.signs[list(test_indices)]
-    signs = np.where(gone | case.frame.phase, 0.0, signs).astype(float)
+    signs = np.where(gone | none | case.frame.phase, 0.0, signs).astype(float)
     residual[gone] = np.nan
     for number in np.flatnonzero(case.frame.phase).tolist():
         residual[:, number] = _around(residual[:, number])
@@ -166,10 +170,13 @@ def _linear(background: Background) -> FloatArray:
 
 
 def _reading(case: Case) -> FloatArray:
-    """Covariance (T, T) of the residual's unit part and of re-connection."""
+    """Covariance (T, T) of the residual's unit part, of re-connection, and of what is below the meter's
+    floor."""
     extra = np.array([RESIDUAL[test.measure] for test in case.tests])
     random = np.array([REPEATABILITY.get(test.measure, REPEATABILITY["default"]) for test in case.tests])
-    random = np.minimum(random, case.meter)
+    once = case.frame.same.sum(axis=1) < 1.5
+    hidden = (case.meter > HIDDEN) & once & ~case.frame.phase
+    random = np.where(hidden, case.meter, np.minimum(random, case.meter))
     return np.asarray(RESIDUAL_UNIT * case.frame.same * np.outer(extra, extra) + np.diag(random**2))
 
 
