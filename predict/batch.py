@@ -34,11 +34,15 @@ def _may_vary(item: dataclasses.Field[Any]) -> bool:
 
 
 @functools.cache
-def _fields(kind: type) -> tuple[tuple[str, bool], ...]:
+def _fields(kind: Hashable) -> tuple[tuple[str, bool], ...]:
     """Name of each field of a dataclass, and whether it may vary between builds; none for anything else."""
     if not dataclasses.is_dataclass(kind):
         return ()
     return tuple((item.name, _may_vary(item)) for item in dataclasses.fields(kind))
+
+
+_PLAIN = frozenset((str, bool, int, float, type(None)))
+"""What is a part of a key as it is."""
 
 
 def structure(value: Any, known: dict[int, Hashable] | None = None) -> Hashable:
@@ -51,6 +55,8 @@ def structure(value: Any, known: dict[int, Hashable] | None = None) -> Hashable:
     known : dict[int, Hashable] or None, optional
         Keys of parts by their ``id`` (index), filled on the way; valid only while all these parts are alive.
     """
+    if type(value) in _PLAIN:
+        return value  # type: ignore[no-any-return]
     if known is not None and id(value) in known:
         return known[id(value)]
     if isinstance(value, tuple):
@@ -59,12 +65,12 @@ def structure(value: Any, known: dict[int, Hashable] | None = None) -> Hashable:
         row: list[Hashable] = []
         for name, varies in fields:
             part = getattr(value, name)
-            if varies and isinstance(part, tuple):
+            if part is None or not varies:
+                row.append(part if type(part) in _PLAIN else structure(part, known))
+            elif isinstance(part, tuple):
                 row.append(len(part))
-            elif varies and part is not None:
-                row.append("none" if name in _OR_NONE and not np.any(np.asarray(part) > 0) else "number")
             else:
-                row.append(structure(part, known))
+                row.append("none" if name in _OR_NONE and not np.any(np.asarray(part) > 0) else "number")
         key = (type(value).__name__, tuple(row))
     else:
         return value  # type: ignore[no-any-return]
@@ -86,7 +92,7 @@ def _stack(values: list[Any]) -> Any:
         return first
     if isinstance(first, tuple):
         return tuple(_stack(list(parts)) for parts in zip(*values, strict=True))
-    names = _fields(type(first))
+    names = _fields(type(first))  # type: ignore[arg-type]
     if not names:
         return first
     merged = {}

@@ -11,7 +11,7 @@ import numpy as np
 from ...predict.copper import section_resistance
 from ...predict.design import Design, FloatArray, Winding, first_build
 from ...predict.notation import format_quantity
-from ...predict.winding import lay_out
+from ...predict.winding import layout_of
 from .cause import (
     COMMON,
     OCCASIONAL,
@@ -116,7 +116,9 @@ def _reels(design: Design) -> tuple[str, ...]:
     groups: dict[tuple[object, object], list[str]] = {}
     for winding in design.windings:
         if winding.wire.track:
-            groups.setdefault((first_build(winding.wire.overall), winding.metal), []).append(winding.name)
+            groups.setdefault((first_build(winding.wire.overall), str(winding.metal)), []).append(
+                winding.name
+            )
         elif not winding.wire.flat:
             bare = replace(winding.wire, in_hand=1, open_strands=0, label="", twisted=False, lay_factor=1.0)
             groups.setdefault((bare, str(winding.metal)), []).append(winding.name)
@@ -182,7 +184,7 @@ def _joint_title(design: Design, winding_name: str, extra: float) -> str:
 
 def _joint(design: Design, winding_name: str) -> list[Variant]:
     """Fractions of the winding's own resistance."""
-    layout = lay_out(design)
+    layout = layout_of(design)
     each = section_resistance(design, layout, 20.0)[0]
     resistances = [
         value for section, value in zip(layout.sections, each, strict=True) if section.winding == winding_name

@@ -197,16 +197,16 @@ def _series_gaps(core: Core) -> tuple[tuple[int, float], ...]:
     """Steps of ``AL_SERIES`` (nH) that are another set than this one, and the gap (m) that gives each."""
     now = first_build(core_inductance_factor(replace(core, al_scale=1.0)))
     result = []
+    near = max(first_build(core.gap), 1e-4)  # any gap makes the solver seek a gap and not a permeability
     for step in AL_SERIES:
         ratio = step * 1e-9 / now
         if not 1 / AL_REACH <= ratio <= AL_REACH or abs(math.log(ratio)) <= SAME_SET:
             continue
         try:
-            # Any gap, however small, makes the solver seek a gap and not a permeability.
-            regapped = calibrate_to_al(replace(core, al=step * 1e-9, al_scale=1.0, gap=1e-4))
+            near = first_build(calibrate_to_al(replace(core, al=step * 1e-9, al_scale=1.0, gap=near)).gap)
         except DesignError:  # more than this core gives without a gap
             continue
-        result.append((step, first_build(regapped.gap)))
+        result.append((step, near))
     return tuple(result)
 
 

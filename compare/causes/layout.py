@@ -9,7 +9,7 @@ from dataclasses import replace
 import numpy as np
 
 from ...predict.design import Design, SpacerStep, Step, Style, WindStep, first_build
-from ...predict.winding import Y0, Y1, lay_out, place_of, winding_space
+from ...predict.winding import Y0, Y1, layout_of, place_of, winding_space
 from . import order
 from .cause import (
     COMMON,
@@ -169,7 +169,7 @@ def _offset_title(design: Design, winding_name: str, amount: float) -> str:
 
 def _room(design: Design, name: str) -> tuple[float, float]:
     """How far (m) a winding can move down and up before its layers meet a yoke."""
-    layout = lay_out(design)
+    layout = layout_of(design)
     height = first_build(design.core.dimensions.window[1])
     section_indices = [number for number, section in enumerate(layout.sections) if section.winding == name]
     low, high = layout.copper[..., section_indices, Y0], layout.copper[..., section_indices, Y1]
@@ -358,7 +358,7 @@ def _scrambleable(design: Design) -> tuple[str, ...]:
 def _of_several_layers(design: Design) -> tuple[str, ...]:
     """Windings of wire around a leg with a step of several orderly layers; a single layer is in order
     anyway."""
-    sections = lay_out(design).sections if has_window(design) else ()
+    sections = layout_of(design).sections if has_window(design) else ()
     several = {section.winding for section in sections if section.layer > 0 and not section.scramble}
     return tuple(name for name in laid_windings(design) if name in several and _ordinary(design, name))
 

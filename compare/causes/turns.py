@@ -9,7 +9,7 @@ import numpy as np
 
 from ...predict.copper import conductor_area
 from ...predict.design import Design, ShieldStep, WindStep, first_build
-from ...predict.winding import lay_out, layer_turns
+from ...predict.winding import layer_turns, layout_of
 from .cause import (
     COMMON,
     Cause,
@@ -135,7 +135,7 @@ def _left_early(design: Design, steps: Sequence[int], name: str, amount: int) ->
 def _ways(design: Design) -> tuple[Design, ...]:
     """Laid by the rules; and pressed in by ``PRESSED`` if that saves a layer (the winder decides)."""
     pressed = replace(design, build=replace(design.build, allowance=design.build.allowance - PRESSED))
-    plain, tight = lay_out(design), lay_out(pressed)
+    plain, tight = layout_of(design), layout_of(pressed)
     same = plain.turns.shape == tight.turns.shape and np.array_equal(plain.turns, tight.turns)
     return (design,) if same else (design, pressed)
 

@@ -13,8 +13,8 @@ from dataclasses import replace
 import numpy as np
 
 from ...predict.batch import CHUNK, predict_many
-from ...predict.capacitance import Batch, design_as_batch, together
-from ...predict.circuit import capacitance_of, predict_laid, readings, sections_of
+from ...predict.capacitance import Batch, design_as_batch, shared_capacitance, together
+from ...predict.circuit import predict_laid, readings, sections_of
 from ...predict.design import Design, FloatArray
 from ...predict.winding import layout_of
 
@@ -69,4 +69,4 @@ def _read(batches: Sequence[Batch], asked: Design) -> FloatArray:
     design, layout, solid = together([(batch, 0) for batch in batches])
     sections = sections_of(replace(design, tests=asked.tests), layout)
     alternating = any(test.measure != "resistance" for test in asked.tests)
-    return predict_laid(sections, capacitance_of(sections, solid) if alternating else None).values
+    return predict_laid(sections, shared_capacitance(design, layout, solid) if alternating else None).values

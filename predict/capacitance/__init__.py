@@ -5,7 +5,7 @@ Which terminals a test ties together, and where the winding resonates, is worked
 
 from .common_order import Batch, design_as_batch, together
 from .insulation_below import SolidInsulation
-from .potentials import BuildCapacitance, build_capacitance
+from .potentials import BuildCapacitance, build_capacitance, shared_capacitance
 
 __all__ = [
     "Batch",
@@ -13,5 +13,6 @@ __all__ = [
     "SolidInsulation",
     "build_capacitance",
     "design_as_batch",
+    "shared_capacitance",
     "together",
 ]

@@ -147,11 +147,17 @@ class Energy:
 
     def _add(self, build: Rows, left: FloatArray, right: FloatArray) -> None:
         """Add Σ left rightᵀ over the rows of each build; ``build`` rises."""
-        for begin in range(0, len(build), _GATHERED):
-            part = slice(begin, begin + _GATHERED)
-            products = left[part, :, None] * right[part, None, :]
-            first = np.flatnonzero(np.diff(build[part], prepend=-1))
-            self._matrix[build[part][first]] += np.add.reduceat(products, first, axis=0)
+        number = np.bincount(build, minlength=self.count)
+        place = np.arange(len(build)) - np.repeat(np.cumsum(number) - number, number)
+        most = max(1, int(np.max(number)))
+        portion = max(1, _GATHERED // most)
+        for begin in range(0, self.count, portion):
+            rows = slice(*np.searchsorted(build, (begin, begin + portion)).tolist())
+            here = self._matrix[begin : begin + portion]
+            gathered = np.zeros((2, len(here), most, left.shape[1]))
+            for of_all, part in zip(gathered, (left, right), strict=True):
+                of_all[build[rows] - begin, place[rows]] = part[rows]
+            here += np.swapaxes(gathered[0], 1, 2) @ gathered[1]
 
     def matrix(self) -> FloatArray:
         """(B, m, m) symmetric capacitance matrix C of all faces gathered, F."""

@@ -40,8 +40,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ..design import Design, FloatArray, Real, columns_of
-from ..winding import Branch, Layout
+from ..alike import alike, taken
+from ..design import Design, FloatArray, Real, builds, columns_of
+from ..remembered import by_value
+from ..winding import Branch, Layout, laid_part, layout_of
 from .across import add_faces_across
 from .along import add_faces_along, add_turn_to_turn
 from .electrodes import electrode_space, units_of
@@ -122,3 +124,40 @@ def build_capacitance(
     factor = np.reshape(np.asarray(design.model.capacitance, float), (-1, 1, 1))
     alone = BuildCapacitance(energy.labels, energy.matrix() * factor)
     return alone.connected(design, layout.branches)
+
+
+def shared_capacitance(
+    design: Design, layout: Layout, solid: SolidInsulation | None = None
+) -> BuildCapacitance:
+    """``build_capacitance``, computed once for builds with equal layers and insulation.
+
+    Parameters
+    ----------
+    design : Design
+        Design, with one build or B builds.
+    layout : Layout
+        Where the turns of its builds lie (``lay_out``).
+    solid : SolidInsulation or None
+        As in ``build_capacitance``.
+
+    Returns
+    -------
+    BuildCapacitance
+        Matrix C, F, with the names of its potentials.
+    """
+    part, count = laid_part(design), len(layout.top)
+    if builds(part) is None and solid is None:
+        few, of_build = _of_one_build(part), np.zeros(count, np.int64)
+    else:
+        every = np.arange(count)
+        insulated = (part.build, part.bobbin, part.windings, *((solid,) if solid else ()))
+        rows, of_build = alike(count, layout, insulated, part.model) or (every, every)
+        of_rows = None if solid is None else taken(solid, rows, count)
+        few = build_capacitance(taken(part, rows, count), taken(layout, rows, count), of_rows)
+    return replace(few, matrix=few.matrix[of_build]).connected(design, layout.branches)
+
+
+@by_value(64)
+def _of_one_build(part: Design) -> BuildCapacitance:
+    """The capacitance of one build, for the part of a design that it depends on (``laid_part``)."""
+    return build_capacitance(part, layout_of(part))

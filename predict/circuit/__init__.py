@@ -7,7 +7,6 @@ This room predicts the readings of given builds; how builds scatter is handled i
 from .ampere_turns import AmpereTurnFunction, ampere_turn_function, diagram_test
 from .bench import (
     BenchPrediction,
-    capacitance_of,
     impedance_sweep,
     inductance_matrix,
     predict_bench,
@@ -47,7 +46,6 @@ __all__ = [
     "ampere_turn_function",
     "balanced_ampere_turns",
     "beyond_search",
-    "capacitance_of",
     "core_cautions",
     "diagram_test",
     "display",

@@ -10,8 +10,7 @@ from typing import Any, TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
-from ..alike import alike, taken
-from ..capacitance import BuildCapacitance, SolidInsulation, build_capacitance
+from ..capacitance import BuildCapacitance, build_capacitance, shared_capacitance
 from ..cores import air_reluctance, permeance
 from ..design import (
     BenchTest,
@@ -26,15 +25,21 @@ from ..design import (
 from ..errors import DesignError, Fault, nearest
 from ..field import lead_inductance
 from ..remembered import by_value
-from ..winding import laid_part, layout_of
 from .bench_network import LaidOut, read_direct, stated_temperature
-from .circuits_together import Circuits, ConstantCircuit, alternating_circuits, groups_of
+from .circuits_together import Circuits, alternating_circuits, groups_of
 from .displayed_number import labelled
 from .leakage_statement import own_factors
 from .network import Wiring, wire
 from .nodal_analysis import Solution, solve
 from .operating_point import OperatingPoint
-from .resonance import HIGHEST, LOWEST, first_resonance, grid_frequency, grid_interval, resonance_intervals
+from .resonance import (
+    HIGHEST,
+    LOWEST,
+    first_resonance,
+    grid_frequency,
+    grid_interval,
+    resonance_intervals,
+)
 from .section_coupling import Sections, balanced_ampere_turns, section_interaction, sections_of
 
 _NODE_RATIO = 2.0
@@ -128,7 +133,7 @@ def predict_bench(design: Design) -> BenchPrediction:
     """
     sections = sections_of(design)
     alternating = any(test.measure != "resistance" for test in design.tests)
-    prediction = predict_laid(sections, capacitance_of(sections) if alternating else None)
+    prediction = predict_laid(sections, shared_capacitance(design, sections.layers) if alternating else None)
     if builds(design) is not None:
         return prediction
     return BenchPrediction(
@@ -138,41 +143,6 @@ def predict_bench(design: Design) -> BenchPrediction:
         prediction.level[0],
         prediction.bias_flux_density[0],
     )
-
-
-def capacitance_of(sections: Sections, solid: SolidInsulation | None = None) -> BuildCapacitance:
-    """The capacitance of all builds, computed once for builds with equal layers and insulation.
-
-    Parameters
-    ----------
-    sections : Sections
-        Layout of the builds.
-    solid : SolidInsulation or None
-        As in ``build_capacitance``.
-
-    Returns
-    -------
-    BuildCapacitance
-        Capacitance matrices with their labels.
-    """
-    layers, count = sections.layers, len(sections.leg_share)
-    part = laid_part(sections.design)
-    rows, of_build = np.arange(count), np.arange(count)
-    if builds(part) is None and solid is None:
-        few, of_build = _capacitance_alone(part), np.zeros(count, np.int64)
-    else:
-        insulated = (part.build, part.bobbin, part.windings, *((solid,) if solid else ()))
-        rows, of_build = alike(count, layers, insulated, part.model) or (rows, of_build)
-        of_rows = None if solid is None else taken(solid, rows, count)
-        few = build_capacitance(taken(part, rows, count), taken(layers, rows, count), of_rows)
-    every = replace(few, matrix=few.matrix[of_build])
-    return every.connected(sections.design, layers.branches)
-
-
-@by_value(64)
-def _capacitance_alone(part: Design) -> BuildCapacitance:
-    """The capacitance of one build, for the part of a design that it depends on (``laid_part``)."""
-    return build_capacitance(part, layout_of(part))
 
 
 def predict_laid(sections: Sections, capacitance: BuildCapacitance | None) -> BenchPrediction:
@@ -352,15 +322,12 @@ def _found(circuits: Circuits, rough: IntArray, between: _ExcessBetween) -> Floa
 def _search(laid: LaidOut, test: BenchTest, coupling: FloatArray) -> _Search:
     """The search for the resonance of a test with ``coupling`` (B, n, n)."""
     circuits = alternating_circuits(laid, [replace(test, measure="inductance")], coupling[:, None])
-    constant = circuits.constant()
-    rough = resonance_intervals(lambda frequency: _impedance(circuits, frequency, constant))
+    rough = resonance_intervals(circuits.without_eddies())
     around = np.where(rough < 0, math.nan, grid_frequency(rough.astype(float) + 0.5))
     return _Search(circuits, rough, _ExcessBetween(circuits, stated_temperature(laid.design, test), around))
 
 
-def _impedance(
-    circuits: Circuits, frequency: FloatArray, excess: ComplexArray | ConstantCircuit
-) -> ComplexArray:
+def _impedance(circuits: Circuits, frequency: FloatArray, excess: ComplexArray) -> ComplexArray:
     """(F, B) impedance of the circuit of one test at frequencies (F, 1) or (F, B)."""
     return circuits.repeated(len(frequency)).read(frequency, excess)[1]
 

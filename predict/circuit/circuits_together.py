@@ -13,7 +13,7 @@ z = jωP the impedance of the core per turn².
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, fields, replace
 from typing import Any
 
@@ -40,8 +40,8 @@ _AT_A_TIME = 250_000
 
 
 _LEAST = 1e-9
-"""Resistance in series with every element of a ``ConstantCircuit``, as part of the largest one: links and
-lead-outs may have none (judged; it decides only where a resonance is looked for)."""
+"""Resistance in series with every element of a circuit without eddy currents, as part of the largest one:
+links and lead-outs may have none (judged; it decides only where a resonance is looked for)."""
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -125,33 +125,14 @@ class Circuits:
         found = self.branches.seen(np.stack(self.laid.excesses(distinct)))
         return np.asarray(found[[distinct.index(point) for point in points]])
 
-    def constant(self) -> ConstantCircuit:
-        """The circuit of a single test without what alternating current adds."""
-        frame, b, links = self.frame, self.branches.turns.shape[1], self.frame.shorted.shape[1]
-        size, count = frame.elements, self.laid.count
-        inductance, resistance = np.zeros((count, size, size)), np.ones((count, size))
-        inductance[:, :b, :b] = self.inductance[0]
-        resistance[:, :b] = np.diagonal(self.resistance[0].real, axis1=1, axis2=2)
-        row = np.arange(size)
-        for part, ohms in (
-            (row[b : size - links], self.leads[0]),
-            (row[size - links :], np.where(frame.shorted[0], self.short_impedance[0], 1.0)),
-        ):
-            inductance[:, part, part], resistance[:, part] = ohms.imag, ohms.real
-        resistance += _LEAST * np.max(resistance, axis=1, keepdims=True)
-        root = np.sqrt(resistance)
-        times, modes = np.linalg.eigh(inductance / (root[:, :, None] * root[:, None, :]))
-        modes /= root[:, :, None]
-        return ConstantCircuit(
-            times=times,
-            nodes=frame.matrix[0, size:, :size].real @ modes,
-            turns=np.einsum("bk,bke->be", self.branches.turns, modes[:, :b]),
-            capacitance=self.capacitance_matrix[0],
-            frame=frame,
-        )
+    def without_eddies(self) -> Callable[[FloatArray], ComplexArray]:
+        """Impedance (F, B) (ohm) of a single test without what alternating current adds, as a function of
+        frequencies (F, 1) or (F, B) (Hz): it says where to look for a resonance."""
+        solved = _constant(self)
+        return lambda at: self.repeated(len(at)).read(at, solved(2 * np.pi * at))[1]
 
     def read(
-        self, frequencies: FloatArray, excess: ComplexArray | ConstantCircuit
+        self, frequencies: FloatArray, excess: ComplexArray | _AroundCore
     ) -> tuple[FloatArray, ComplexArray, OperatingPoint]:
         """The readings of the tests.
 
@@ -159,9 +140,9 @@ class Circuits:
         ----------
         frequencies : (T,) or (T, B) array
             Frequency of each test, Hz.
-        excess : (T, B, b, b) array of complex, or ConstantCircuit
-            Impedance that alternating current adds to the branches, ohm; or the circuit without it
-            (``constant``).
+        excess : (T, B, b, b) array of complex
+            Impedance that alternating current adds to the branches, ohm; or the circuits as solved without
+            it (``without_eddies``).
 
         Returns
         -------
@@ -176,11 +157,7 @@ class Circuits:
         each = frequencies if frequencies.ndim == 2 else frequencies[:, None]
         omega = 2 * np.pi * each
         design, bench = laid.design, laid.design.bench
-        around = (
-            excess.around_core(omega)
-            if isinstance(excess, ConstantCircuit)
-            else self._around_core(omega, excess)
-        )
+        around = excess if isinstance(excess, _AroundCore) else self._around_core(omega, excess)
         seen = leads_seen(bench, self.tests, omega)
         stated = np.array([[test.temperature] for test in self.tests], float)
         temperature = stated + np.asarray(bench.temperature_error)
@@ -261,7 +238,7 @@ class Circuits:
         )
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True)
 class _AroundCore:
     """Voltages (V) of the driven and the sensed port and ampere-turns (A), each for one ampere into the
     driven port and for one volt per turn, (T, B)."""
@@ -281,61 +258,55 @@ class _AroundCore:
         return self.drive - share * self.drive_by_turn, self.sense - share * self.sense_by_turn, around
 
 
-@dataclass(frozen=True, kw_only=True)
-class ConstantCircuit:
-    """The circuit of one test with constant resistance R (diagonal) and inductance L, B builds, in the
-    voltages V of its N nodes and the modes of its e elements:
+def _constant(circuits: Circuits) -> Callable[[FloatArray], _AroundCore]:
+    """The circuit of a single test with constant resistance R (diagonal) and inductance L, solved at angular
+    frequencies (F, 1) or (F, B). In the voltages V of its nodes and the modes M of its elements, for currents
+    J into the nodes and one volt per turn u,
 
         L M = R M diag(τ) ,   Mᵀ R M = 1 ,   (R + jωL)⁻¹ = M diag(y) Mᵀ ,   y = 1/(1 + jωτ)
         (A M diag(y) Mᵀ Aᵀ + jωC) V = J − A M diag(y) Mᵀ n u
 
-    with J the currents into the nodes and u one volt per turn. It is smaller than the whole circuit, and says
-    where to look for a resonance.
-
-    Attributes
-    ----------
-    times : (B, e) array
-        Time constants τ, s.
-    nodes : (B, N, e) array
-        A M, Ω^-½.
-    turns : (B, e) array
-        Mᵀ n, Ω^-½.
-    capacitance : (B, N, N) array
-        C, F.
-    frame : CircuitFrame
-        Connections of the circuit.
+    which is smaller than the circuit with all its elements.
     """
+    frame, b, links = circuits.frame, circuits.branches.turns.shape[1], circuits.frame.shorted.shape[1]
+    size, count, capacitance = frame.elements, circuits.laid.count, circuits.capacitance_matrix[0]
+    inductance, resistance = np.zeros((count, size, size)), np.ones((count, size))
+    inductance[:, :b, :b] = circuits.inductance[0]
+    resistance[:, :b] = np.diagonal(circuits.resistance[0].real, axis1=1, axis2=2)
+    row = np.arange(size)
+    for part, ohms in (
+        (row[b : size - links], circuits.leads[0]),
+        (row[size - links :], np.where(frame.shorted[0], circuits.short_impedance[0], 1.0)),
+    ):
+        inductance[:, part, part], resistance[:, part] = ohms.imag, ohms.real
+    resistance += _LEAST * np.max(resistance, axis=1, keepdims=True)
+    root = np.sqrt(resistance)
+    times, modes = np.linalg.eigh(inductance / (root[:, :, None] * root[:, None, :]))
+    modes /= root[:, :, None]
+    nodes = frame.matrix[0, size:, :size].real @ modes
+    turns = np.einsum("bk,bke->be", circuits.branches.turns, modes[:, :b])
+    absent = np.flatnonzero(~frame.present[0])
 
-    times: FloatArray
-    nodes: FloatArray
-    turns: FloatArray
-    capacitance: FloatArray
-    frame: CircuitFrame
-
-    def around_core(self, omega: FloatArray) -> _AroundCore:
-        """The circuit solved at ω (F, 1) or (F, B) (1/s), without its core."""
-        frame = self.frame
-        jw: ComplexArray = 1j * omega[..., None]
-        flows = self.nodes / (1 + jw * self.times)[..., None, :]
-        matrix = flows @ np.swapaxes(self.nodes, 1, 2) + jw[..., None] * self.capacitance
-        absent = np.flatnonzero(~frame.present[0])
-        matrix[..., absent, absent] = 1.0
-        linking = np.einsum("fbne,be->fbn", flows, self.turns)
+    def solved(omega: FloatArray) -> tuple[ComplexArray, ...]:
+        """The parts of ``_AroundCore`` (B,) at one ω (1, 1) or (B, 1) of every build."""
+        flowing = 1 / (1 + 1j * omega * times)
+        matrix = np.empty(capacitance.shape, complex)
+        across = np.swapaxes(nodes, 1, 2)
+        matrix.real = (nodes * flowing.real[:, None]) @ across
+        matrix.imag = (nodes * flowing.imag[:, None]) @ across + omega[..., None] * capacitance
+        matrix[:, absent, absent] = 1.0
+        linking = (nodes @ (flowing * turns)[..., None])[..., 0]
         sources = np.stack([np.broadcast_to(frame.drive[0], linking.shape), -linking], axis=-1)
         voltages = np.linalg.solve(matrix, sources)
-        drive, sense, enclosed = (
-            np.einsum("fbnk,fbn->kfb", voltages, np.broadcast_to(part, linking.shape))
-            for part in (frame.drive[0], frame.sense[0], linking)
-        )
-        short_of_nodes = np.sum(self.turns**2 / (1 + jw * self.times), axis=-1)
-        return _AroundCore(
-            drive=drive[0],
-            drive_by_turn=drive[1],
-            sense=sense[0],
-            sense_by_turn=sense[1],
-            enclosed=enclosed[0],
-            linked=enclosed[1] + short_of_nodes,
-        )
+        drive, sense = (np.moveaxis(port[0] @ voltages, -1, 0) for port in (frame.drive, frame.sense))
+        enclosed = np.einsum("bnk,bn->kb", voltages, linking)
+        return *drive, *sense, enclosed[0], enclosed[1] + np.sum(turns**2 * flowing, axis=-1)
+
+    def at(omega: FloatArray) -> _AroundCore:
+        parts = [solved(at_one[:, None]) for at_one in omega]  # one frequency stays in a core's cache
+        return _AroundCore(*map(np.stack, zip(*parts, strict=True)))
+
+    return at
 
 
 def groups_of(laid: LaidOut, tests: Sequence[BenchTest]) -> list[list[int]]:

@@ -193,9 +193,8 @@ class Sections:
         gapped = bool(np.any(np.asarray(design.core.gap) > 0))
         gaps = (np.asarray(design.core.gap), *gap_shares(design.core)) if gapped else ()
         model = (design.model.resistivity, design.model.ac_resistance, design.bench.temperature_error)
-        metals = tuple(winding.metal for winding in design.windings)
-        # what is in series at the terminals carries no eddies
-        same = alike(count, self.layout, self.leg_share, gaps, laid_part(design).windings, metals, model)
+        wires = (laid_part(design).windings, tuple(winding.metal for winding in design.windings))
+        same = alike(count, self.layout, self.leg_share, gaps, *wires, model)  # whatever is in series
         if same is None:
             return None
         rows, of_build = same
@@ -392,9 +391,8 @@ def _split_by_field(design: Design, test: BenchTest) -> NDArray[np.bool_]:
     opposing = _opposing(design, test)
     if not opposing:
         return np.array(False)
-    windings = [
-        design.winding(name) for name in (*(m.name for m in members_of(design, test.drive)), *opposing)
-    ]
+    driven = (member.name for member in members_of(design, test.drive))
+    windings = [design.winding(name) for name in (*driven, *opposing)]
     parallel = any(winding.sections == "parallel" for winding in windings)
     joined = any(not join.in_series for join in design.joins)
     by_field = np.array(parallel or joined or len(opposing) > 1)

@@ -369,7 +369,6 @@ def calibrate_to_al(core: Core) -> Core:
         )
     # The flux across the window depends weakly on what is solved for: repeated substitution.
     solved = replace(core, gap=max(float(np.asarray(core.gap)), 1e-4)) if gapped else replace(core, gap=0.0)
-    near: float | None = None
     for _ in range(60):
         target = 1.0 / max(core.al - float(window_permeance(solved)), 1e-3 * core.al)
         rest = target - faces - (iron if gapped else 0.0)
@@ -384,8 +383,8 @@ def calibrate_to_al(core: Core) -> Core:
             )
         before = solved
         if gapped:
-            near = float(gap_from_reluctance(core, max(rest, 1e-12 * target), near))
-            solved = replace(core, gap=near)
+            near = float(before.gap)
+            solved = replace(core, gap=float(gap_from_reluctance(core, max(rest, 1e-12 * target), near)))
             done = abs(float(solved.gap) - float(before.gap)) <= 1e-12 * float(solved.gap)
         else:
             mu = core.effective_length / (MU_0 * float(np.asarray(core.effective_area)) * rest)

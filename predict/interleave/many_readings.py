@@ -11,8 +11,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ..capacitance import Batch, together
-from ..circuit import capacitance_of, predict_laid, sections_of
+from ..capacitance import Batch, shared_capacitance, together
+from ..circuit import predict_laid, sections_of
 from ..design import BenchTest, Design, FloatArray, Member
 from ..errors import BuildError, nearest
 from ..portions import processes_at_hand, shared_out
@@ -305,7 +305,7 @@ def _predicted(
     try:
         design, layout, solid = together(parts)
         sections = sections_of(replace(design, tests=tests), layout)
-        return predict_laid(sections, capacitance_of(sections, solid)).values, []
+        return predict_laid(sections, shared_capacitance(design, layout, solid)).values, []
     except BuildError as error:
         if len(parts) == 1:
             return np.full((1, len(tests)), np.nan), [(0, str(error.faults[0]))]
