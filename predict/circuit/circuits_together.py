@@ -238,7 +238,7 @@ class Circuits:
         )
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class _AroundCore:
     """Voltages (V) of the driven and the sensed port and ampere-turns (A), each for one ampere into the
     driven port and for one volt per turn, (T, B)."""
@@ -287,8 +287,8 @@ def _constant(circuits: Circuits) -> Callable[[FloatArray], _AroundCore]:
     turns = np.einsum("bk,bke->be", circuits.branches.turns, modes[:, :b])
     absent = np.flatnonzero(~frame.present[0])
 
-    def solved(omega: FloatArray) -> tuple[ComplexArray, ...]:
-        """The parts of ``_AroundCore`` (B,) at one ω (1, 1) or (B, 1) of every build."""
+    def solved(omega: FloatArray) -> dict[str, ComplexArray]:
+        """The fields of ``_AroundCore`` (B,) at one ω (1, 1) or (B, 1) of every build."""
         flowing = 1 / (1 + 1j * omega * times)
         matrix = np.empty(capacitance.shape, complex)
         across = np.swapaxes(nodes, 1, 2)
@@ -300,11 +300,13 @@ def _constant(circuits: Circuits) -> Callable[[FloatArray], _AroundCore]:
         voltages = np.linalg.solve(matrix, sources)
         drive, sense = (np.moveaxis(port[0] @ voltages, -1, 0) for port in (frame.drive, frame.sense))
         enclosed = np.einsum("bnk,bn->kb", voltages, linking)
-        return *drive, *sense, enclosed[0], enclosed[1] + np.sum(turns**2 * flowing, axis=-1)
+        linked = enclosed[1] + np.sum(turns**2 * flowing, axis=-1)
+        by_turn = {"drive_by_turn": drive[1], "sense_by_turn": sense[1], "linked": linked}
+        return {"drive": drive[0], "sense": sense[0], "enclosed": enclosed[0], **by_turn}
 
     def at(omega: FloatArray) -> _AroundCore:
         parts = [solved(at_one[:, None]) for at_one in omega]  # one frequency stays in a core's cache
-        return _AroundCore(*map(np.stack, zip(*parts, strict=True)))
+        return _AroundCore(**{name: np.stack([part[name] for part in parts]) for name in parts[0]})
 
     return at
 
