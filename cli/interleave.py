@@ -231,11 +231,13 @@ def _write(result: Comparison, source: Path, file: Path, number: int, force: boo
     from .views.arrangement_cautions import less_apart_text
 
     arrangement = result.arrangements[number - 1]
+    less = less_apart_text(result, number - 1)
+    insulation = "Insulation follows" if less else "Insulation repeats the design's; it follows"
     remark = (
         f"Arrangement {number} of 'aswound interleave {source.name}': {' '.join(arrangement.order)}.\n"
-        "Insulation repeats the design's; it follows the safety standard and a qualified person's decision."
+        f"{insulation} the safety standard and a qualified person's decision."
     )
-    for told in less_apart_text(result, number - 1):
+    for told in less:
         remark += f"\nLESS INSULATION THAN THE DESIGN, asked for by --bare. {told}"
     _write_design(result.design, arrangement.design, source, file, remark, force)
     return f"Arrangement {number} written to {file}."

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import partial
 
 from ...compare.plan import ShopReading
 from ...predict.interleave import pairs_text
@@ -25,7 +26,7 @@ ABREAST = 10
 NAMED = 2
 """What a miss points to, on each side of the limits, at most; of a page with more readings than CROWDED_PAGE
 one."""
-CROWDED_PAGE = 13
+CROWDED_PAGE = 11
 MANY_STEPS = 7
 """Steps above which the other parts of page one stand below steps and drawing, not beside (judged)."""
 REPEATED = (
@@ -110,7 +111,7 @@ def sheet_page(whole: ShopSheet) -> str:
         blocks=[numbers[k : k + ABREAST] for k in range(0, len(numbers), ABREAST)],
         most=NAMED if len(read) <= CROWDED_PAGE else 1,
         stop=STOP,
-        points_to=points_to,
+        points_to=partial(points_to, single_turn=not board),
         limits_text=limits_text,
         expected=lambda reading: words.quantity_text(reading.expected, reading.measure),
         where_of=where_of,

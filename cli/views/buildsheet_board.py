@@ -73,10 +73,13 @@ def tracks_of(design: Design) -> list[str]:
 
 
 def read_on_board(whole: ShopSheet) -> tuple[list[ShopReading], list[str]]:
-    """The readings that have a box on the sheet of a board, and the names of those that have none: what the
-    bench cannot judge while the boards are stacked."""
-    kept = [item for item in whole.readings if item.judged or item.stage != "winding"]
-    return kept, [item.name for item in whole.readings if item not in kept]
+    """The readings that have a box on the sheet of a board, and the names of those that the bench cannot
+    judge. Every board is read by itself, and all in series at the end; not the first ones in series."""
+    stacked = [
+        item for item in whole.readings if item.stage == "winding" and "sections 1 to" not in item.name
+    ]
+    kept = [item for item in whole.readings if item.stage != "winding" or (item in stacked and item.judged)]
+    return kept, [item.name for item in stacked if not item.judged]
 
 
 def _work(operation: Operation) -> str:

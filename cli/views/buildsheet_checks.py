@@ -17,7 +17,7 @@ def limits_text(reading: ShopReading) -> str:
     return words.limits(reading.minimum, reading.maximum, reading.measure) or "no limit"
 
 
-def points_to(reading: ShopReading, most: int | None = None) -> str:
+def points_to(reading: ShopReading, most: int | None = None, *, single_turn: bool = True) -> str:
     """What a reading beyond its limits points to, and how often the limits stop a single wrong turn.
 
     Parameters
@@ -26,6 +26,8 @@ def points_to(reading: ShopReading, most: int | None = None) -> str:
         One reading on the way.
     most : int or None, optional
         Causes told on either side, count; None: all.
+    single_turn : bool, optional
+        Whether to say how often one wrong turn is noticed; not of what is etched.
 
     Returns
     -------
@@ -38,7 +40,7 @@ def points_to(reading: ShopReading, most: int | None = None) -> str:
         if titles
     ]
     turn = reading.one_turn if reading.stage == "winding" else None
-    if turn is not None and turn < SURE:
+    if single_turn and turn is not None and turn < SURE:
         told.append(f"One turn too many or too few is noticed in {words.per_cent(turn)} of parts.")
     return " ".join(told)
 

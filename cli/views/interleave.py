@@ -77,7 +77,8 @@ def interleave_view(result: Comparison) -> Iterator[Part]:
         yield Heading("How far production may stray (95 % of single parts)")
         yield words.table(*_spread_table(result), right=(0,))
     yield Heading("Wire and insulation")
-    heads = ["no.", *(f"{winding.name} wire" for winding in result.design.windings), "faces between circuits"]
+    conductors = [f"{w.name} {'track' if w.wire.track else 'wire'}" for w in result.design.windings]
+    heads = ["no.", *conductors, "faces between circuits"]
     yield words.table(
         heads,
         [

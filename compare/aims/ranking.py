@@ -19,8 +19,8 @@ from ...predict.design import BenchTest, Design, FloatArray
 from ...predict.interleave import Arrangement, Arrangements, predict_tests
 from ...predict.production import Driver, ProductionSpread, Tipping, spread
 from .changed_order import ChangedOrder
-from .joint_search import SETS, AimScatter, Candidate, JointSearch, merits
-from .target import Aim, log_yield, met
+from .joint_search import NOWHERE, SETS, AimScatter, Candidate, JointSearch, merits
+from .target import Aim, bounds, log_yield, met
 from .worth_listing import Outcome, worth_listing
 
 ORDERS = 5
@@ -175,8 +175,18 @@ def aimed_builds(
         rows,
     )
     judged = [_judged(item, design, aims, number, seed) for item in candidates]
-    judged.sort(key=lambda each: (-round(each.yielded, 2), -round(each.with_model, 2), len(each.changes)))
+    judged.sort(key=lambda each: _rank(each, aims))
     return AimedBuilds(tuple(aims), tests, tuple(judged), number, len(search.arrangements))
+
+
+def _rank(build: AimedBuild, aims: Sequence[Aim]) -> tuple[float, ...]:
+    """What comes first, lowest: the better yield to the per cent, then that with the model's error; where
+    next to no part meets the aims, the build whose readings are nearest to them; then fewer changes."""
+    low, high = bounds(aims)
+    logs = np.log(np.maximum(build.nominal, 1e-300))
+    away = float(np.sum(np.maximum(low - logs, 0.0) + np.maximum(logs - high, 0.0)))
+    away = away if build.yielded < NOWHERE else 0.0
+    return (-round(build.yielded, 2), -round(build.with_model, 2), away, len(build.changes))
 
 
 def _scatter(design: Design, builds: int, seed: int, like: AimScatter | None) -> tuple[AimScatter, float]:

@@ -243,7 +243,7 @@ def bill_of_material(design: Design) -> tuple[BillLine, ...]:
                     used_for=winding.name,
                     pieces=pieces,
                     length=length,
-                    width=None,
+                    width=first_build(winding.wire.foil_width) if winding.wire.foil else None,
                     mass=mass,
                 )
             )

@@ -169,6 +169,7 @@ def test_less_insulation_only_where_it_is_asked_for_and_then_by_name(
     assert "LESS INSULATION THAN THE DESIGN (--bare) in number" in told
     written = file.read_text(encoding="utf-8")
     assert "LESS INSULATION THAN THE DESIGN, asked for by --bare. P and S: nothing but" in written
+    assert "repeats the design's" not in written
     assert "wraps = 3" in written, "the outermost tape stays"
     bare = json.loads(run(capsys, str(source), *FEWER, "--bare", "P/S", "--json")[1])["arrangements"]
     less = [one["less_insulation"] for one in bare if one["less_insulation"]]

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from planar_board import BOARD
 
+from aswound.cli.views.buildsheet_material import material_rows
 from aswound.predict import parse_design
 from aswound.predict.design import Design
 from aswound.predict.shop.materials import BillLine, bill_of_material, wire_mass
@@ -117,3 +118,15 @@ def test_a_board_has_etched_layers_and_no_bobbin() -> None:
         ("spacer", "steps 2, 4, 6, 8, 10", 5),
         ("spacer", "step 12", 1),
     ]
+
+
+def test_foil_has_a_width() -> None:
+    """14 mm of foil, told once in words; round wire has none."""
+    wire = 'name = "S"\nwire = { diameter = "0.50 mm", grade = 2 }'
+    assert wire in TEXT
+    text = TEXT.replace(wire, 'name = "S"\nwire = { foil = "0.1 mm", width = "14 mm" }')
+    design = parse_design(text.replace("turns = 20", "turns = 5"))
+    widths = {line.used_for: line.width for line in bill_of_material(design) if line.kind == "wire"}
+    assert widths == {"P": None, "S": pytest.approx(14e-3)}
+    (row,) = (row for row in material_rows(design, 1) if row[1] == "S")
+    assert row[0] == "foil 0.1 mm × 14 mm"
