@@ -26,7 +26,7 @@ ABREAST = 10
 NAMED = 2
 """What a miss points to, on each side of the limits, at most; of a page with more readings than CROWDED_PAGE
 one."""
-CROWDED_PAGE = 11
+CROWDED_PAGE, CROWDED_BOARD = 13, 10
 MANY_STEPS = 7
 """Steps above which the other parts of page one stand below steps and drawing, not beside (judged)."""
 REPEATED = (
@@ -109,7 +109,7 @@ def sheet_page(whole: ShopSheet) -> str:
         before=[reading for reading in whole.readings if reading.stage == "before core"],
         copies=whole.copies,
         blocks=[numbers[k : k + ABREAST] for k in range(0, len(numbers), ABREAST)],
-        most=NAMED if len(read) <= CROWDED_PAGE else 1,
+        most=NAMED if len(read) <= (CROWDED_BOARD if board else CROWDED_PAGE) else 1,
         stop=STOP,
         points_to=partial(points_to, single_turn=not board),
         limits_text=limits_text,
