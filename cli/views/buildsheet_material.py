@@ -91,8 +91,8 @@ def material_rows(design: Design, lot: int) -> list[list[str]]:
     """
     rows = []
     for item in bill_of_material(design):
-        said = item.width is None or item.kind == "wire"  # a foil's own name has its width
-        width = "" if said else f", {item.width * 1e3:.4g} mm wide"
+        width = "" if item.width is None else f", {item.width * 1e3:.4g} mm wide"
+        width = "" if item.kind == "wire" else width  # a foil's own name has its width
         row = [f"{item.what}{width}", item.used_for, _amount(item, 1)]
         rows.append([*row, _amount(item, lot)] if lot > 1 else row)
     return rows
