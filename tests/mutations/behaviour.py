@@ -269,6 +269,7 @@ BEHAVIOUR = (
         "(20e-6, 50e-6))",
         "(40e-6, 50e-6))",
         "tests/published/test_tolerance_defaults.py::test_the_table_for_users_is_the_one_in_the_code",
+        "tests/unit/test_constants.py::test_constants_are_those_of_the_page[predict/production]",
     ),
     mistake(
         "predict/production/defaults.py",
