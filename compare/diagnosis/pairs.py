@@ -119,7 +119,7 @@ def _weighed(
 ) -> list[Pair]:
     """Evidence of ``first_points`` together with ``second_points``, summed by pair of hypotheses;
     ``scale`` (H, H): ln of the factor on their priors."""
-    portion = max(1, _AT_A_TIME // len(case.tests) ** 2)
+    portion = max(1, _AT_A_TIME // max(len(case.tests), 1) ** 2)
     parts = [slice(begin, begin + portion) for begin in range(0, len(first_points), portion)]
     logs = np.concatenate(
         [_logs_of_both(case, points, first_points[part], second_points[part]) for part in parts]
