@@ -71,8 +71,8 @@ class RankedCause:
     title : str
         The cause in words, with the amount.
     amount : float or None
-        Most probable amount, as wound against as designed, in the cause's own unit (SI, count or
-        dimensionless), or None.
+        Amount, of a continuous cause the median and else the most probable one, as wound against as designed,
+        in the cause's own unit (SI, count or dimensionless), or None.
     low : float or None
         Lower end of its 90 % interval, same unit (SI, count or dimensionless), or None.
     high : float or None

@@ -112,7 +112,7 @@ def single_entry(
     hypothesis = scene.hypotheses[number]
     posterior = hypothesis.weights * np.exp(logs - logs.max())
     posterior /= posterior.sum()
-    best = int(np.argmax(posterior))
+    best = hypothesis.told(posterior)
     amount, low, high = hypothesis.amount(best), None, None
     if amount is not None:
         running = np.cumsum(posterior)

@@ -119,11 +119,11 @@ def survivors_of(
 
 
 def _at_its_severities(scene: Scene, number: int, probability: float, logs: FloatArray) -> list[Survivor]:
-    """A single cause at the quantiles of its severity, one of them the most probable."""
+    """A single cause at the quantiles of its severity, one of them the one that is told."""
     item = scene.hypotheses[number]
     posterior = item.weights * np.exp(logs - logs.max())
     running = np.cumsum(posterior / posterior.sum())
-    best = int(np.argmax(posterior))
+    best = item.told(posterior)
     nodes = {min(int(np.searchsorted(running, part)), len(running) - 1) for part in QUANTILES}
     if best not in nodes:
         nodes.discard(min(nodes, key=lambda node: abs(node - best)))

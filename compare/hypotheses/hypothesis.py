@@ -98,6 +98,26 @@ class Hypothesis:
         amount = float(self.amounts[node])
         return None if math.isnan(amount) else amount
 
+    def told(self, posterior: FloatArray) -> int:
+        """The severity that stands for all: of a continuous cause the median, else the most probable.
+
+        Where readings say nothing about a size, the most probable node would be the least or the greatest.
+
+        Parameters
+        ----------
+        posterior : (S,) array
+            Probability of each severity, relative, dimensionless.
+
+        Returns
+        -------
+        int
+            Severity, index.
+        """
+        if not self.cause.continuous:
+            return int(np.argmax(posterior))
+        running = np.cumsum(posterior)
+        return int(np.searchsorted(running, running[-1] / 2))
+
     def title(self, design: Design, node: int) -> str:
         """The cause in words, with the amount of a severity.
 

@@ -384,7 +384,7 @@ def _own(
             )
             continue
         item = hypotheses[index]
-        node = int(np.argmax(logs[index] + np.log(item.weights)))
+        node = item.told(item.weights * np.exp(logs[index] - logs[index].max()))
         title, kind = item.title(design, node), item.cause.kind
         causes.append(
             OwnCause(

@@ -118,6 +118,7 @@ def test_the_interval_of_an_amount_holds_nine_tenths(monkeypatch: pytest.MonkeyP
         weights=np.full(101, 1 / 101),
         amounts=amounts,
         amount=lambda node: float(amounts[node]),
+        told=lambda posterior: int(np.searchsorted(np.cumsum(posterior), 0.5)),
         title=lambda *_: "longer",
         cause=SimpleNamespace(
             name="longer", kind="copper", confirm="", remedy="", confusable=(), caution="mind"

@@ -1041,6 +1041,18 @@ def test_faces_that_do_not_meet_lead_before_a_crack_that_reads_alike() -> None:
     assert weights["unseated"] == pytest.approx(2.25 * weights["cracked"])
 
 
+def test_the_amount_of_what_readings_say_nothing_about_is_in_the_middle() -> None:
+    """One inductance and one resistance: leads and permittivities of any size fit as well; the middle of the
+    range is named, not its end."""
+    design = DESIGNS["flyback-24w"]
+    values = dict(zip([test.name for test in design.tests], readings(design).tolist(), strict=True))
+    rows = f"sample,test,reading\nA1,R_P,{values['R_P']:.6g} ohm\nA1,L_P,{values['L_P']:.6g} H"
+    (diagnosis,) = explain(design, parse_readings(rows, design))
+    amounts = {entry.cause: entry.amount for entry in diagnosis.causes if entry.also is None}
+    assert amounts["leads"] == pytest.approx(500e-9, rel=0.15)
+    assert amounts["dielectric"] == pytest.approx(1.72, rel=0.06)
+
+
 def test_few_severities_stand_for_equally_likely_parts() -> None:
     """Pairs of causes are tried at few severities: each stands for the same part of the prior, as two wires,
     most of which have about 20 mohm, show."""
