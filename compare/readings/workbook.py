@@ -22,7 +22,7 @@ TOP = 20
 """The header is among this many rows at the top of a sheet (judged; no data behind it)."""
 MOST_ROWS, MOST_COLUMNS = 1_048_576, 16_384
 """Rows and columns of a sheet (ECMA-376, from memory)."""
-MOST_CELLS = 5_000_000
+MOST_PLACES = 5_000_000
 """Most cells of all rows that hold something, empty cells too (bounds work, not results)."""
 
 Rows = dict[int, list[str]]
@@ -55,7 +55,7 @@ def workbook_text(data: bytes, name: str) -> str:
     faults = Faults(name)
     for sheet in sheets:
         if found := _too_large(sheet):
-            allowed = f"rows to {MOST_ROWS}, columns to {MOST_COLUMNS} (XFD), at most {MOST_CELLS} cells"
+            allowed = f"rows to {MOST_ROWS}, columns to {MOST_COLUMNS} (XFD), at most {MOST_PLACES} cells"
             faults.add(f"sheet {sheet.title!r}", found, allowed)
     if read is None:
         faults.add("the file", "no sheet that is shown", "a sheet with readings")
@@ -91,7 +91,7 @@ def _too_large(sheet: CellSheet) -> str:
     if last > MOST_ROWS or columns > MOST_COLUMNS:
         return f"a cell in row {last} or column {columns}"
     extent = len({row for row, _ in sheet.cells}) * columns
-    return f"{extent} cells in {columns} columns" if extent > MOST_CELLS else ""
+    return f"{extent} cells in {columns} columns" if extent > MOST_PLACES else ""
 
 
 def _check_merged(sheet: CellSheet, merged: str, faults: Faults) -> None:

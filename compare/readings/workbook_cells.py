@@ -20,6 +20,8 @@ from xml.parsers import expat
 from ...predict.errors import Fault, ReadingsError
 from ...predict.plain_text import LARGEST_READINGS
 
+MOST_CELLS = 500_000
+"""Most cells of a sheet in the file, empty ones too (bounds work, not results)."""
 _DATES = {*range(14, 23), *range(27, 37), *range(45, 48), *range(50, 59)}
 """Built-in formats of dates and times (ECMA-376, 18.8.30, from memory)."""
 _PERCENT = {9: "0%", 10: "0.00%"}
@@ -102,13 +104,12 @@ def sheets_of(data: bytes, name: str) -> list[CellSheet]:
     except ReadingsError:
         raise
     except Exception as error:  # a broken archive can raise anything
-        fault = Fault("the file", "an archive that is no workbook", ALLOWED, HINT, name)
-        raise ReadingsError(fault) from error
+        found = str(error) if isinstance(error, OverflowError) else "an archive that is no workbook"
+        raise ReadingsError(Fault("the file", found, ALLOWED, HINT, name)) from error
 
 
 def _check_size(archive: zipfile.ZipFile, name: str) -> None:
-    """ReadingsError for an archive that is small but unpacks to more than a readings file may hold. The
-    sizes are those that it states, beyond which the unpacker reads nothing."""
+    """ReadingsError for too much to unpack by the stated sizes, beyond which the unpacker reads nothing."""
     size = sum(item.file_size for item in archive.infolist())
     if size > LARGEST_READINGS:
         allowed = f"a workbook of at most {LARGEST_READINGS / 1e6:g} MB, unpacked"
@@ -120,9 +121,8 @@ def _walk(
     begin: Callable[[str, dict[str, str]], None],
     end: Callable[[str, str], None] | None = None,
 ) -> None:
-    """Calls for the beginning of each element with its attributes, and for its end with the text since the
-    last element began; names without their namespaces. A document type, which may define what grows, is
-    refused."""
+    """Calls for the beginning of each element, and for its end with the text since the last one began; names
+    without namespaces. A document type, which may define what grows, is refused."""
     parser = expat.ParserCreate(namespace_separator=" ")
     parser.buffer_text = True
     texts: list[str] = []
@@ -190,7 +190,7 @@ def _sheets(archive: zipfile.ZipFile) -> list[CellSheet]:
 
 
 def _strings(data: bytes) -> list[str]:
-    """The texts that cells refer to; pieces of one text joined, readings of characters (rPh) left out."""
+    """The texts that cells refer to, without how their characters are read (rPh)."""
     texts: list[str] = []
     inside: list[str] = []
 
@@ -225,6 +225,7 @@ def _codes(data: bytes) -> list[str]:
 
 def _read_cells(data: bytes, sheet: CellSheet, strings: Sequence[str], styles: _Styles) -> None:
     """The cells of a sheet that hold something, and what is wrong with them."""
+    left = iter(range(MOST_CELLS, 0, -1))
     row = column = 0
     cell: dict[str, str] = {}
     inside: list[str] = []
@@ -237,6 +238,8 @@ def _read_cells(data: bytes, sheet: CellSheet, strings: Sequence[str], styles: _
         elif tag == "row":
             row, column = int(attributes.get("r", row + 1)), 0
         elif tag == "c":
+            if not next(left, 0):
+                raise OverflowError(f"more than {MOST_CELLS} cells in the sheet {sheet.title!r}")
             cell, column = attributes, column + 1
             row, column = position(attributes.get("r", "")) or (row, column)
 
