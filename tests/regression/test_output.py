@@ -19,6 +19,9 @@ from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 import pytest
+
+sys.path.append(str(Path(__file__).parents[1] / "shared"))  # where pytest finds it by itself
+
 from how_many import and_slow
 
 from aswound.cli import output
