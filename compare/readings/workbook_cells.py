@@ -43,7 +43,7 @@ class CellSheet:
     hidden : bool
         Whether it is not shown.
     cells : dict[tuple[int, int], str]
-        Text of the cells that hold something, by row and column (counts from 1).
+        Text of cells that hold something, by row and column (counts from 1).
     merged : list[str]
         Ranges of cells that are merged, "A2:A4".
     faults : list[Fault]
@@ -101,9 +101,9 @@ def sheets_of(data: bytes, name: str) -> list[CellSheet]:
         with zipfile.ZipFile(io.BytesIO(data)) as archive:
             _check_size(archive, name)
             return _sheets(archive)
-    except ReadingsError:
-        raise
     except Exception as error:  # a broken archive can raise anything
+        if isinstance(error, ReadingsError):
+            raise
         found = str(error) if isinstance(error, OverflowError) else "an archive that is no workbook"
         raise ReadingsError(Fault("the file", found, ALLOWED, HINT, name)) from error
 
@@ -147,7 +147,7 @@ def _walk(
 
 
 def _elements(data: bytes, *names: str) -> list[dict[str, str]]:
-    """Attributes of all elements of some names in order, each with its name as ``""``."""
+    """Attributes of all elements of some names, each with its name as ``""``."""
     found: list[dict[str, str]] = []
     _walk(data, lambda tag, attributes: found.append({**attributes, "": tag}) if tag in names else None)
     return found
@@ -191,8 +191,7 @@ def _sheets(archive: zipfile.ZipFile) -> list[CellSheet]:
 
 def _strings(data: bytes) -> list[str]:
     """The texts that cells refer to, without how their characters are read (rPh)."""
-    texts: list[str] = []
-    inside: list[str] = []
+    texts, inside = list[str](), list[str]()
 
     def begin(tag: str, _: Mapping[str, str]) -> None:
         inside.append(tag)
@@ -212,8 +211,7 @@ def _codes(data: bytes) -> list[str]:
     """For each style of cells the code of its numbers' format, "date" for a built-in one of dates."""
     elements = _elements(data, "numFmt", "cellXfs", "cellStyles", "xf")
     custom = {item["numFmtId"]: item["formatCode"] for item in elements if item[""] == "numFmt"}
-    codes = []
-    of_cells = False
+    codes, of_cells = [], False
     for item in elements:
         of_cells = item[""] == "cellXfs" or (of_cells and item[""] != "cellStyles")
         if of_cells and item[""] == "xf":
@@ -226,9 +224,8 @@ def _codes(data: bytes) -> list[str]:
 def _read_cells(data: bytes, sheet: CellSheet, strings: Sequence[str], styles: _Styles) -> None:
     """The cells of a sheet that hold something, and what is wrong with them."""
     left = iter(range(MOST_CELLS, 0, -1))
-    row = column = 0
+    row, column, inside = 0, 0, list[str]()
     cell: dict[str, str] = {}
-    inside: list[str] = []
 
     def begin(tag: str, attributes: dict[str, str]) -> None:
         nonlocal row, column, cell
