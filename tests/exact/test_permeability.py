@@ -217,6 +217,6 @@ def test_the_doubt_is_nothing_where_one_influence_acts_alone() -> None:
     )
     both = float(joint_influence(material, DirectState(0.025, 0.7), peak))
     assert both == pytest.approx(0.3 + (1 - 1 / 1.2) * 0.5)
-    moved = permeability(material, 0.0, 23.0, peak, DirectState(0.025, 0.7), (0.4, 0.0))
+    moved = permeability(material, 0.0, 23.0, peak, DirectState(0.025, 0.7), (0.4, 0.0, 0.0))
     plain = permeability(material, 0.0, 23.0, peak, DirectState(0.025, 0.7))
     assert float(moved.real / plain.real) == pytest.approx(math.exp(0.4 * both))
