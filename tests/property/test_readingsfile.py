@@ -6,7 +6,7 @@ import math
 
 import pytest
 from how_many import examples
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from aswound.compare.readings.file import Reading, empty_template, parse_readings
@@ -101,6 +101,7 @@ def test_readings_survive_every_way_of_writing_them(
 @settings(max_examples=examples(100), deadline=None)
 @given(samples=st.lists(names | st.just("#1") | st.just('a, "b"'), min_size=1, max_size=4))
 def test_the_empty_file_is_readable_whatever_the_samples_are_called(samples: list[str]) -> None:
+    assume(not any(" ".join(name.split()).startswith(("=", "+", "-", "@")) for name in samples))
     readings = parse_readings(empty_template(DESIGN, samples), DESIGN)
     assert [item.sample for item in readings] == [sample for sample in samples for _ in DESIGN.tests]
     assert all(item.value is None for item in readings)
