@@ -5,6 +5,7 @@ tests start, the order of the files, what they cost."""
 from __future__ import annotations
 
 import contextlib
+import gc
 import os
 import shutil
 import sys
@@ -35,7 +36,9 @@ def pytest_addoption(parser: pytest.Parser) -> None:
 
 
 def pytest_configure(config: pytest.Config) -> None:
-    """Compile once what every process started by a test imports, wherever the tree may not be written."""
+    """Compile once what every process started by a test imports, wherever the tree may not be written; look
+    for cycles as rarely as the commands do."""
+    gc.set_threshold(20_000)
     if "PYTHONPYCACHEPREFIX" not in os.environ and os.environ.pop("PYTHONDONTWRITEBYTECODE", ""):
         os.environ["PYTHONPYCACHEPREFIX"] = folder = tempfile.mkdtemp(prefix="compiled-")
         config.add_cleanup(lambda: shutil.rmtree(folder, ignore_errors=True))

@@ -10,8 +10,8 @@ import pytest
 
 import aswound.predict.alike as alike
 from aswound.predict import load_design, readings
-from aswound.predict.capacitance import build_capacitance
-from aswound.predict.circuit import bench, section_coupling
+from aswound.predict.capacitance import build_capacitance, potentials
+from aswound.predict.circuit import section_coupling
 from aswound.predict.copper import layers_in_field, local_field
 from aswound.predict.design import Design
 from aswound.predict.field import leakage_field
@@ -56,7 +56,7 @@ def test_alike_builds_read_as_if_each_were_computed(monkeypatch: pytest.MonkeyPa
     monkeypatch.setattr(layers_in_field, "condensed", counted)
     together = np.asarray(readings(design))
     assert set(solved) == {2}
-    for room in (bench, section_coupling, layers_in_field):
+    for room in (potentials, section_coupling, layers_in_field):
         monkeypatch.setattr(room, "alike", lambda *_: None)
     solved.clear()
     assert np.asarray(readings(design)) == pytest.approx(together, rel=1e-12)
