@@ -166,19 +166,23 @@ steps = [
 
 @pytest.mark.slow
 def test_the_bench_is_named_where_it_is_the_limit() -> None:
-    """A secondary of 2.4 mΩ on a meter with a floor of 2.5 mΩ: 5.3 mΩ may be an open wire in hand or 3 mΩ of
-    leads, and no other reading of this bench parts them. With a floor of 0.02 mΩ nothing is left to say."""
-    for factor, rivals in (
-        (2.2, ("1 of the 3 wires in hand of S does not conduct", "mΩ of leads")),
-        (1.8, ("1 of the 3 wires in hand of S does not conduct", "it is as designed")),
-    ):
-        coarse = replace(FEW_TURNS, bench=replace(FEW_TURNS.bench, floor_resistance=2.5e-3))
+    """A secondary of 2.4 mΩ on a meter with a floor of 2.5 or 3 mΩ: 4.3 or 5.3 mΩ may be an open wire in hand
+    or nothing at all, and no other reading of this bench parts them. Leads of any length that are in every
+    reading are parted from an open wire by four wires on the same meter: there the bench is not the limit,
+    and those four wires are proposed. With a floor of 0.02 mΩ nothing is left to say."""
+    for factor, floor in ((1.8, 2.5e-3), (2.2, 3e-3)):
+        coarse = replace(FEW_TURNS, bench=replace(FEW_TURNS.bench, floor_resistance=floor))
         diagnosis = diagnosed(coarse, {"R_S": factor})
         assert diagnosis.bench_limit.startswith("The bench is the limit")
         assert "R_S read with a milliohm meter on four wires would tell" in diagnosis.bench_limit
-        for rival in rivals:
+        for rival in ("1 of the 3 wires in hand of S does not conduct", "it is as designed"):
             assert rival in diagnosis.bench_limit
         assert "The bench is the limit" in page(coarse, diagnosis)
+    coarse = replace(FEW_TURNS, bench=replace(FEW_TURNS.bench, floor_resistance=2.5e-3))
+    leads = diagnosed(coarse, {"R_S": 2.2})
+    assert [cause.cause for cause in leads.causes[:2]] == ["strand", "two-wire"]
+    assert leads.bench_limit == ""
+    assert "four-wire: connect four wires at the pins" in page(coarse, leads)
     fine = replace(FEW_TURNS, bench=replace(FEW_TURNS.bench, floor_resistance=2e-5))
     assert diagnosed(fine, {"R_S": 2.2}).bench_limit == ""
 
