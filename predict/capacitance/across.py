@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from ..design import FloatArray
 from .electrodes import ElectrodeSpace, Units
 from .energy import Energy
-from .facing_layers import SHEET, FaceTable, shape_thickness
+from .facing_layers import shape_thickness
 from .insulation_between import Pairs, reduced_thickness
 from .stacks import Gaps, Series, in_open_stacks, stack_faces, unclosed
 from .wire_rows import EPSILON_0
@@ -164,7 +164,7 @@ def _thicknesses(
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
     """What lies between the faces of electrodes, and what the shapes of the first and the second add, as
     thicknesses (m) of vacuum in series."""
-    table, builds = FaceTable([*units.faces, SHEET], space.count), np.tile(build, 2)
+    table, builds = units.table, np.tile(build, 2)
     faces = table.of(builds, np.concatenate([first, second]))
     opposite = table.of(builds, np.concatenate([second, first]))
     added = shape_thickness(faces, opposite, np.tile(gap, 2), np.tile(reduced, 2), filling=space.filling)

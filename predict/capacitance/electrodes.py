@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from ..design import Design, FloatArray, ShieldStep, Wire
 from ..winding import Layout, bundle_diameter, bundle_factor
-from .facing_layers import FILLING, SHEET, LayerFace
+from .facing_layers import FILLING, SHEET, FaceTable, LayerFace
 from .insulation_below import SolidInsulation, solid_insulation
 
 LITZ_COPPER = 0.95
@@ -121,6 +121,11 @@ class Units:
     chamber: tuple[int | None, ...]
     bay: NDArray[np.int_]
     unit: NDArray[np.int_]
+
+    @cached_property
+    def table(self) -> FaceTable:
+        """The faces of all sections, and of the core behind them."""
+        return FaceTable([*self.faces, SHEET], len(self.near))
 
     @cached_property
     def electrodes(self) -> NDArray[np.int_]:

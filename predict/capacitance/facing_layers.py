@@ -83,11 +83,18 @@ class FaceTable:
         Face of each electrode.
     count : int
         Builds B, count.
+
+    Attributes
+    ----------
+    columns : dict of str to (B, E) array
+        Every field of the faces, in its unit.
     """
 
     def __init__(self, faces: Sequence[LayerFace], count: int) -> None:
         names = field_names(LayerFace)
-        self._columns = {name: columns_of([getattr(face, name) for face in faces], count) for name in names}
+        self.columns: dict[str, FloatArray] = {
+            name: columns_of([getattr(face, name) for face in faces], count) for name in names
+        }
 
     def of(self, build: IntArray, electrode: IntArray) -> LayerFace:
         """The face of an electrode in a build, for R rows.
@@ -104,7 +111,7 @@ class FaceTable:
         LayerFace
             The faces, (R,) arrays.
         """
-        return LayerFace(**{name: column[build, electrode] for name, column in self._columns.items()})
+        return LayerFace(**{name: column[build, electrode] for name, column in self.columns.items()})
 
 
 def shape_thickness(

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from ..design import FloatArray
 from .electrodes import ElectrodeSpace, Units
-from .facing_layers import FaceTable, LayerFace
+from .facing_layers import LayerFace
 from .insulation_between import Pairs
 from .openings import Port, row_between, stack_capacitance, strips_between
 from .wire_rows import EPSILON_0, WireRow
@@ -151,20 +151,11 @@ def unclosed(units: Units) -> NDArray[np.bool_]:
     (B, N + 1) array of bool
         True for an open layer; the last column is the core, which is closed.
     """
-    count = len(units.near)
-    result = np.zeros((count, len(units.members) + 1), bool)
-    for index, members in enumerate(units.members):
-        for member in members:
-            result[:, index] |= _is_open(units.faces[member])
-    return result
-
-
-def _is_open(face: LayerFace) -> NDArray[np.bool_]:
-    pitch = np.asarray(face.pitch)
-    if not face.flat:
-        return np.asarray(pitch > LEAST_PITCH * np.asarray(face.overall))
-    width = np.asarray(face.width)
-    return np.asarray((width > 0) & (pitch > LEAST_OPENING * width))
+    overall, pitch, width = (np.asarray(units.table.columns[name]) for name in ("overall", "pitch", "width"))
+    tracks = (width > 0) & (pitch > LEAST_OPENING * width)
+    spaced = np.where(overall > 0, pitch > LEAST_PITCH * overall, tracks)
+    core = np.zeros((len(spaced), 1), bool)
+    return np.concatenate([spaced[:, units.electrodes].any(axis=-1), core], axis=1)
 
 
 def in_open_stacks(gaps: Gaps, layers: NDArray[np.bool_]) -> NDArray[np.bool_]:
@@ -286,7 +277,7 @@ def _ports(
     row, place = np.nonzero(units.electrodes[unit] >= 0)
     electrode = units.electrodes[unit[row], place]
     low, high = low[row], high[row]
-    faces = FaceTable(units.faces, space.count).of(pairs.build[low], electrode)
+    faces = units.table.of(pairs.build[low], electrode)
     result = np.zeros((len(combination), 3))
     np.add.at(result, row, (units.share[electrode] * _port(space, faces, series, low, high)).T)
     lower_side, upper_side, through = result[back].T

@@ -8,6 +8,9 @@ them against the library. Modified Bessel functions (``cores/gap.py``) are the l
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from functools import cache
+
 import numpy as np
 
 from ..design import ComplexArray, FloatArray
@@ -43,6 +46,20 @@ def bessel_ratios(argument: ComplexArray, orders: int) -> list[ComplexArray]:
     return ratios[::-1]
 
 
+@cache
+def _series(order: int) -> FloatArray:
+    """(13,) 1/(m! (2l + 3)(2l + 5) … (2l + 2m + 1)) of the series of j_l."""
+    return np.asarray(np.cumprod([1.0, *(1 / (m * (2 * order + 2 * m + 1)) for m in range(1, 13))]), float)
+
+
+def _fronts(low: FloatArray, count: int) -> Iterator[FloatArray]:
+    """x^l/(2l + 1)!! for l = 0 … count − 1."""
+    front = np.ones_like(low)
+    for order in range(count):
+        front = front * (low / (2 * order + 1) if order else 1.0)
+        yield front
+
+
 def spherical_bessel(argument: FloatArray, most: int) -> list[FloatArray]:
     """Spherical Bessel functions j_0 … j_most, to 1e-12 for most ≤ 8.
 
@@ -69,12 +86,7 @@ def spherical_bessel(argument: FloatArray, most: int) -> list[FloatArray]:
         orders.append((2 * order + 1) / x * orders[order] - orders[order - 1])
     if np.any(small):
         low = argument[small]
-        front = np.ones_like(low)
-        for order, values in enumerate(orders):
-            front = front * (low / (2 * order + 1) if order else 1.0)
-            term, total = front, front
-            for m in range(1, 13):
-                term = term * (-(low**2) / 2 / (m * (2 * order + 2 * m + 1)))
-                total = total + term
-            values[small] = total
+        powers = (-(low**2) / 2) ** np.arange(13.0)[:, None]
+        for order, (values, front) in enumerate(zip(orders, _fronts(low, len(orders)), strict=True)):
+            values[small] = front * (_series(order) @ powers)
     return [np.asarray(values) for values in orders[: most + 1]]
