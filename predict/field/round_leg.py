@@ -118,26 +118,31 @@ def _strips(
     source = np.cos(k[:, None] * centre) * np.sinc(k[:, None] * breadth / (2 * math.pi))
     source /= (blocks[..., 1:2] - blocks[..., :1]) * k[:, None]  # s/k per ampere-turn, (B, n, modes)
 
-    load = np.zeros_like(source)
+    decay = np.exp(-k[:, None] * width[..., None])  # (B, S, modes)
+    square = decay * decay
+    tangent, half = (1 - square) / (1 + square), (1 - decay) / (1 + decay)  # tanh kd, tanh kd/2
+    share = np.empty_like(decay)
     admittance = np.zeros_like(k)  # of everything inside the current edge, over k
+    for strip in range(width.shape[1]):
+        centre_radius = middle[:, strip, None]
+        relative = admittance * centre_radius
+        share[:, strip] = 1 / (1 + relative * tangent[:, strip])
+        admittance = (tangent[:, strip] + relative) * share[:, strip] / centre_radius
+    radii = middle[..., None]
+    at_edge = np.sqrt(radii / k[:, None] * tangent * share)
+    handed_on = 2 * decay / (1 + square) * share
+    self_term = np.sqrt(radii * np.maximum(width[..., None] - 2 * half / k[:, None], 0.0))
+
+    load = np.zeros_like(source)
     columns = np.empty((builds, count, 2 * width.shape[1] + 1, modes))
     for strip in range(width.shape[1]):
-        distance, centre_radius = width[:, strip, None], middle[:, strip, None]
-        decay = np.exp(-k * distance)
-        square = decay * decay
-        tangent = (1 - square) / (1 + square)  # tanh kd
-        half = (1 - decay) / (1 + decay)  # tanh kd/2
         within = inside[:, :, strip, None] * source
-        edge_load = within * half[:, None]
-        relative = admittance * centre_radius
-        share = 1 / (1 + relative * tangent)
+        edge_load = within * half[:, None, strip]
         load += edge_load
-        np.multiply(load, np.sqrt(centre_radius / k * tangent * share)[:, None], out=columns[:, :, 2 * strip])
-        self_term = np.sqrt(centre_radius * np.maximum(distance - 2 * half / k, 0.0))
-        np.multiply(within, self_term[:, None], out=columns[:, :, 2 * strip + 1])
-        load *= (2 * decay / (1 + square) * share)[:, None]
+        np.multiply(load, at_edge[:, None, strip], out=columns[:, :, 2 * strip])
+        np.multiply(within, self_term[:, None, strip], out=columns[:, :, 2 * strip + 1])
+        load *= handed_on[:, None, strip]
         load += edge_load
-        admittance = (tangent + relative) * share / centre_radius
     np.multiply(load, 1 / np.sqrt(k * admittance)[:, None], out=columns[:, :, -1])
     flat = columns.reshape(builds, count, -1)
     return np.asarray(4 * math.pi * MU_0 / h[:, None, None] * (flat @ flat.swapaxes(1, 2)))
