@@ -84,7 +84,9 @@ def _comment(test: BenchTest, bench: Bench) -> str:
         words.append(f"sensed at {_port(test.sense)}")
     if test.short:
         words.append("with " + " and ".join(_port((member,)) for member in test.short) + " shorted")
-    if test.frequency is None:
+    if test.measure == "resonance":
+        words.append("found by a sweep of frequency")
+    elif test.frequency is None:
         words.append("with direct current")
     else:
         level = format_quantity(test.level, "V", ascii=True)

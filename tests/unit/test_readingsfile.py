@@ -1,6 +1,7 @@
 """The readings file: what is accepted, and how every fault of a file is reported."""
 
 import math
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -585,6 +586,9 @@ def test_the_empty_file_says_what_each_test_is() -> None:
     assert "# n: ratio at P sensed at S at 10.00 kHz" in text
     assert "# R_P: resistance at P with direct current\n" in text
     assert "(parallel equivalent)" in text
+    resonance = replace(DESIGN.tests[0], name="f_0", measure="resonance", frequency=None)
+    swept = empty_template(replace(DESIGN, tests=(resonance,)))
+    assert "# f_0: resonance at P found by a sweep of frequency" in swept
     assert "\nsample,test,reading,uncertainty,temperature\nA1,L_P,,,\n" in text
     comments = [line for line in text.splitlines() if line.startswith("#")]
     assert not any(mark in line for line in comments for mark in ',;"\t')
