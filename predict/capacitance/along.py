@@ -80,7 +80,6 @@ def _hidden(units: Units, end: int) -> NDArray[np.bool_]:
 def _add_ends_facing(energy: Energy, units: Units) -> None:
     """Layers end to end, with the bobbin's partition or air between them."""
     space = energy.space
-    free = _free_end(units)
     distances = units.low[:, None, :] - units.high[:, :, None]
     overlaps = np.minimum(units.far[:, :, None], units.far[:, None, :])
     overlaps = overlaps - np.maximum(units.near[:, :, None], units.near[:, None, :])
@@ -91,6 +90,7 @@ def _add_ends_facing(energy: Energy, units: Units) -> None:
     b, lower, upper = b[apart], lower[apart], upper[apart]
     if not len(b):
         return
+    free = _free_end(units)
     distance = distances[b, lower, upper] + free[b, lower] + free[b, upper]
     overlap = overlaps[b, lower, upper]
     known = {chamber: index for index, chamber in enumerate(dict.fromkeys(units.chamber))}

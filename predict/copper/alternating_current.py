@@ -67,6 +67,8 @@ def _densities(layout: Layout) -> FloatArray:
     """(n, n) ampere-turns per angle of section j where section i lies (mean over i), relative to an even
     spread all round; 1 unless there are sectors."""
     result = np.ones((len(layout.sections), len(layout.sections)))
+    if all(section.sector is None for section in layout.sections):
+        return result
     for i, section in enumerate(layout.sections):
         for j, source in enumerate(layout.sections):
             here, there = _arc(section), _arc(source)
