@@ -38,9 +38,7 @@ class BoardRow:
 
 def on_board(design: Design) -> bool:
     """Whether everything that conducts is etched on boards laid flat."""
-    names = {name for step in design.build.steps for name in step.windings}
-    flat = design.build.direction == "up" and not design.shields
-    return flat and all(design.winding(name).wire.track for name in names)
+    return design.etched and design.build.direction == "up" and not design.shields
 
 
 def board_rows(whole: ShopSheet) -> list[BoardRow]:

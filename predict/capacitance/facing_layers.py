@@ -69,6 +69,25 @@ class LayerFace:
         """Whether the face is a sheet of metal."""
         return not np.count_nonzero(np.asarray(self.overall) > 0)
 
+    def wires(self, rows: IntArray, filling: float) -> WireRow:
+        """The rows of round wires among R faces.
+
+        Parameters
+        ----------
+        rows : (W,) array of int
+            Which faces, index.
+        filling : float
+            Relative permittivity between the wires, dimensionless.
+
+        Returns
+        -------
+        WireRow
+            Rows of wires, (W,) arrays.
+        """
+        sizes = (self.diameter, self.overall, self.pitch, self.insulation)
+        diameter, overall, pitch, insulation = (np.asarray(size)[rows] for size in sizes)
+        return WireRow(diameter, overall, pitch, insulation, filling)
+
 
 SHEET = LayerFace()
 """A plane conductor (exact: it takes no room)."""
@@ -142,12 +161,10 @@ def shape_thickness(
     """
     h, sheet = np.maximum(reduced, 1e-9), np.maximum(gap, 1e-9)
     result = np.zeros(len(h))
-    diameter, overall, pitch, insulation, width = (
-        np.asarray(value) for value in (face.diameter, face.overall, face.pitch, face.insulation, face.width)
-    )
-    wires, tracks = np.flatnonzero(overall > 0), np.flatnonzero(width > 0)
+    pitch, width = np.asarray(face.pitch), np.asarray(face.width)
+    wires, tracks = np.flatnonzero(np.asarray(face.overall) > 0), np.flatnonzero(width > 0)
     for rows in (wires[begin : begin + _ROWS] for begin in range(0, len(wires), _ROWS)):
-        row = WireRow(diameter[rows], overall[rows], pitch[rows], insulation[rows], filling)
+        row = face.wires(rows, filling)
         depth = row_depth(opposite)[rows] * filling
         result[rows] = row_thickness(row, sheet[rows], sheet[rows] / h[rows], depth=depth)
     if tracks.size:

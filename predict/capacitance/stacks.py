@@ -17,7 +17,7 @@ from .electrodes import ElectrodeSpace, Units
 from .facing_layers import LayerFace
 from .insulation_between import Pairs
 from .openings import Port, row_between, stack_capacitance, strips_between
-from .wire_rows import EPSILON_0, WireRow
+from .wire_rows import EPSILON_0
 
 LEAST_PITCH = 1.5
 """Pitch over overall diameter below which a row counts as closed: less than 0.3 % of the flux of a face
@@ -289,12 +289,10 @@ def _port(space: ElectrodeSpace, face: LayerFace, series: Series, low: Index, hi
     result = np.stack([series.above[low], series.below[high], np.zeros(len(low))])  # a closed sheet
     reduced = series.reduced[low], series.reduced[high]
     beyond = series.below[low], series.above[high]
-    diameter, overall, pitch, insulation, width = (
-        np.asarray(value) for value in (face.diameter, face.overall, face.pitch, face.insulation, face.width)
-    )
-    wires, tracks = np.flatnonzero(overall > 0), np.flatnonzero(width > 0)
+    pitch, width = np.asarray(face.pitch), np.asarray(face.width)
+    wires, tracks = np.flatnonzero(np.asarray(face.overall) > 0), np.flatnonzero(width > 0)
     if wires.size:
-        row = WireRow(diameter[wires], overall[wires], pitch[wires], insulation[wires], space.filling)
+        row = face.wires(wires, space.filling)
         sheets = np.maximum(series.gap[low[wires]], 1e-9), np.maximum(series.gap[high[wires]], 1e-9)
         permittivity = sheets[0] / reduced[0][wires], sheets[1] / reduced[1][wires]
         depth = beyond[0][wires] * space.filling, beyond[1][wires] * space.filling

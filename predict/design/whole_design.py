@@ -129,6 +129,12 @@ class Design:
         return section_turns[0] if self.winding(name).sections == "parallel" else sum(section_turns)
 
     @cached_property
+    def etched(self) -> bool:
+        """Whether everything that is wound is tracks of a board."""
+        names = {name for step in self.build.steps for name in step.windings}
+        return bool(names) and all(self.winding(name).wire.track for name in names)
+
+    @cached_property
     def shields(self) -> tuple[ShieldStep, ...]:
         """The shields among the build steps, in order."""
         return tuple(step for step in self.build.steps if isinstance(step, ShieldStep))

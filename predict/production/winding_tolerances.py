@@ -212,18 +212,13 @@ def _named(base: str, sizes: Iterable[float]) -> dict[float, str]:
 def _insulation(design: Design) -> list[Parameter]:
     given = design.tolerances
     tape = stated_or(given.tape, deviation("tape"))
+    case = "track" if design.etched else ""
     return [
         *_rolls(design, TapeStep, "tape", tape),
         *_rolls(design, SpacerStep, "spacer", tape),
         *_between(design, "interlayer", stated_or(given.interlayer, deviation("interlayer")), 0.0),
-        *_between(design, "margin", 0.0, stated_or(given.margin, deviation("margin", _of_boards(design)))),
+        *_between(design, "margin", 0.0, stated_or(given.margin, deviation("margin", case))),
     ]
-
-
-def _of_boards(design: Design) -> str:
-    """The case of defaults that are for a board: "track" where everything is etched, else ""."""
-    names = {name for step in design.build.steps for name in step.windings}
-    return "track" if names and all(design.winding(name).wire.track for name in names) else ""
 
 
 def _rolls(design: Design, kind: type[TapeStep | SpacerStep], word: str, sd: float) -> list[Parameter]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
+from planar_board import two_layers
 
 from aswound.compare import Reading, explain
 from aswound.compare.causes import CATALOGUE
@@ -14,26 +15,8 @@ from aswound.compare.verdict import evaluate
 from aswound.predict import parse_design, readings
 
 BOARD = parse_design(
-    """
-[core]
-shape = "E 22/6/16 + PLT"
-material = "MnZn 3000"
-[bobbin]
-wall = "0.4 mm"
-flange = "0.3 mm"
-[[winding]]
-name = "P"
-wire = { trace = "70 um", width = "1.0 mm", spacing = "0.2 mm" }
-[[winding]]
-name = "S"
-wire = { trace = "70 um", width = "4.5 mm", spacing = "0.2 mm" }
-[build]
-direction = "up"
-steps = [
-  { wind = "P", turns = 4 },
-  { spacer = "0.4 mm", permittivity = 4.4 },
-  { wind = "S", turns = 1 },
-]
+    two_layers("4.5 mm", 1)
+    + """
 [[test]]
 name = "L_P"
 measure = "inductance"

@@ -1,4 +1,4 @@
-"""A planar transformer of eight etched layers in thirteen steps, for tests of boards."""
+"""Planar transformers, of eight etched layers in thirteen steps and of two layers, for tests of boards."""
 
 from __future__ import annotations
 
@@ -80,4 +80,29 @@ measure = "resistance"
 drive = "S"
 [bench]
 short_inductance = "3 nH"
+"""
+
+
+def two_layers(width: str, turns: int) -> str:
+    """Four turns below a secondary of so many, its tracks that wide; without tests."""
+    return f"""
+[core]
+shape = "E 22/6/16 + PLT"
+material = "MnZn 3000"
+[bobbin]
+wall = "0.4 mm"
+flange = "0.3 mm"
+[[winding]]
+name = "P"
+wire = {{ trace = "70 um", width = "1.0 mm", spacing = "0.2 mm" }}
+[[winding]]
+name = "S"
+wire = {{ trace = "70 um", width = "{width}", spacing = "0.2 mm" }}
+[build]
+direction = "up"
+steps = [
+  {{ wind = "P", turns = 4 }},
+  {{ spacer = "0.4 mm", permittivity = 4.4 }},
+  {{ wind = "S", turns = {turns} }},
+]
 """

@@ -13,6 +13,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from how_many import and_slow
+from planar_board import two_layers
 
 from aswound.compare import explain
 from aswound.compare.causes import CATALOGUE, Cause
@@ -149,27 +150,7 @@ steps = [
 ]
 """
 DESIGNS["litz"] = parse_design(LITZ)
-BOARD = """
-[core]
-shape = "E 22/6/16 + PLT"
-material = "MnZn 3000"
-[bobbin]
-wall = "0.4 mm"
-flange = "0.3 mm"
-[[winding]]
-name = "P"
-wire = { trace = "70 um", width = "1.0 mm", spacing = "0.2 mm" }
-[[winding]]
-name = "S"
-wire = { trace = "70 um", width = "2.0 mm", spacing = "0.2 mm" }
-[build]
-direction = "up"
-steps = [
-  { wind = "P", turns = 4 },
-  { spacer = "0.4 mm", permittivity = 4.4 },
-  { wind = "S", turns = 2 },
-]
-"""
+BOARD = two_layers("2.0 mm", 2)
 DESIGNS["board"] = parse_design(BOARD)
 PAIR_ON_A_RING = """
 [core]
