@@ -135,3 +135,12 @@ def test_a_layer_of_one_track_is_drawn_not_spilled() -> None:
         "Step 1 (P) has layer 2 for 1 turn (a full layer holds 9): such a short layer raises leakage. "
         "Narrower tracks or less space between them would save that layer.",
     )
+
+
+def test_a_board_with_one_winding_of_wire_is_wound_beside_margin_tape() -> None:
+    """Margins stray as a board's edge is cut only where everything is tracks; only then is it stacked."""
+    etched = board()
+    wire = replace(etched.windings[0].wire, kind="round", diameter=0.4e-3, overall=0.46e-3, in_hand=1)
+    mixed = replace(etched, windings=(etched.windings[0], replace(etched.windings[1], wire=wire)))
+    assert (etched.etched, mixed.etched) == (True, False)
+    assert not replace(etched, build=replace(etched.build, steps=())).etched
