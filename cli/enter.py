@@ -46,13 +46,14 @@ class _Session:
         """With a change of the file on the disk, before anything else is asked. What another session or
         program has written there in the meantime is read again and stays."""
         from ..compare.readings import COLUMNS, entry_file, read_text
-        from .written import write_whole
+        from .written import alone, write_whole
 
-        file, begun = self.file, self.path.exists()
-        if begun and (text := read_text(self.path, plain=True)) != self.text:
-            file = entry_file(text, COLUMNS, str(self.path))
-        file = change(file)
-        write_whole(self.path, file.text(), over=begun)
+        with alone(self.path):
+            file, begun = self.file, self.path.exists()
+            if begun and (text := read_text(self.path, plain=True)) != self.text:
+                file = entry_file(text, COLUMNS, str(self.path))
+            file = change(file)
+            write_whole(self.path, file.text(), over=begun)
         return replace(self, file=file, text=file.text())
 
 
@@ -232,6 +233,7 @@ def _entered(sample: str, test: str, cell: _Typed, file: EntryFile) -> EntryFile
 
 
 def _noted(session: _Session, sample: str, last: str | None, note: str) -> _Session:
+    from ..predict.errors import ReadingsError
     from .views import entry as views
 
     if not note or last is None:
@@ -240,7 +242,11 @@ def _noted(session: _Session, sample: str, last: str | None, note: str) -> _Sess
     if faults := _note_faults(note):
         _say(views.refusal(faults))
         return session
-    session = session.kept(lambda file: file.noted(sample, last, note))
+    try:
+        session = session.kept(lambda file: file.noted(sample, last, note))
+    except ReadingsError as error:
+        _say(views.refusal(error.faults))
+        return session
     _say([f"Noted on {last}."])
     return session
 

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import stat
 import tempfile
-from collections.abc import Iterable
+import time
+from collections.abc import Callable, Iterable, Iterator
+from functools import partial
 from pathlib import Path
 
 
@@ -90,6 +93,56 @@ def inputs_of(design: Path, *others: Path | None) -> list[Path | None]:
         named = []
     items = [named] if isinstance(named, str) else named if isinstance(named, list) else []
     return [design, *(design.parent / item for item in items if isinstance(item, str)), *others]
+
+
+@contextlib.contextmanager
+def alone(file: Path, patience: float = 10.0) -> Iterator[None]:
+    """Hold off every other command that changes the same file, from reading it to writing it again.
+
+    The lock (flock(2)) is on the folder: a file that is replaced cannot hold one, and nothing is left behind
+    when the process ends, however it does. Where neither system nor file system has such locks, two
+    writers within the same few milliseconds are not kept apart.
+
+    Parameters
+    ----------
+    file : Path
+        The file that is read and written.
+    patience : float, optional
+        How long to wait for another command, s.
+
+    Raises
+    ------
+    DesignError
+        Another command has held the file for that long.
+    """
+    try:
+        import fcntl
+    except ImportError:  # another system
+        yield
+        return
+    handle = os.open(os.path.realpath(file.parent), os.O_RDONLY)
+    try:
+        _lock(partial(fcntl.flock, handle, fcntl.LOCK_EX | fcntl.LOCK_NB), file, time.monotonic() + patience)
+        yield
+    finally:
+        os.close(handle)
+
+
+def _lock(take: Callable[[], None], file: Path, end: float) -> None:
+    """Take a lock; DesignError where another process holds it up to ``end`` (s, of the monotonic clock)."""
+    from ..predict.errors import DesignError, Fault
+
+    while True:
+        try:
+            return take()
+        except BlockingIOError as error:
+            if time.monotonic() > end:
+                hint = "End the other command, or choose another name with -o."
+                fault = Fault(str(file), "held by another command", "a file that nobody else writes", hint)
+                raise DesignError(fault) from error
+            time.sleep(0.002)
+        except OSError:  # a file system without locks
+            return None
 
 
 def write_whole(file: Path, text: str, *, over: bool = False) -> None:

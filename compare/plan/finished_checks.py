@@ -24,8 +24,8 @@ from ...predict.production import BUILDS
 from ..causes import CATALOGUE
 from ..diagnosis import shares
 from ..hypotheses import Background, Hypothesis, forward, transform
+from ..verdict import below_normal
 from .bench_sheet import PlannedTest, plan
-from .normal import below
 
 NAMED = 3
 """Most causes named on each side of the limits (judged by what a reader can take in; no verdict depends on
@@ -158,7 +158,7 @@ def _pointed_at(
     scores = []
     for hypothesis, prior in weighed:
         shift = hypothesis.shift[:, index]
-        chance = below(side * (nominal + shift - beyond) / max(scatter, 1e-12))
+        chance = below_normal(side * (nominal + shift - beyond) / max(scatter, 1e-12))
         likely = np.flatnonzero(chance > _LIKELY)
         if prior > 0 and len(likely):
             node = int(likely[np.argmin(np.abs(shift[likely]))])

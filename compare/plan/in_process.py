@@ -16,8 +16,8 @@ import numpy as np
 from ...predict.design import BenchTest, Design, Member
 from ...predict.production import BUILDS
 from ..meter import COVERAGE, handled_components
+from ..verdict import below_normal
 from .finished_checks import BY_DESIGN, finished_checks
-from .normal import below as below_normal
 from .process_readings import ProcessFault, ProcessReading, process_readings
 
 UNJUDGED = 0.3

@@ -27,8 +27,8 @@ from ...predict.production import BUILDS, spread
 from ...predict.shop import SectionReading, joined, resistance_test, section_readings, wound_apart
 from ..causes import CATALOGUE, with_step
 from ..meter import TEMPERATURE, Budget, reading_budgets
+from ..verdict import below_normal
 from .limits import proposed_limits
-from .normal import below
 
 SURE = 0.95
 """A reading is said to stop a fault if at least this fraction of the faulty parts lies outside the limits
@@ -197,8 +197,8 @@ def _outside(built: FloatArray, bench: float, low: float | None, high: float | N
     """Probability below ``low`` and above ``high`` of readings of parts ``built`` (B,) on a bench of standard
     uncertainty ``bench``; equation in the module's docstring."""
     scale = max(bench, 1e-15)
-    low_share = 0.0 if low is None else float(np.mean(below((low - built) / scale)))
-    high_share = 0.0 if high is None else float(np.mean(below((built - high) / scale)))
+    low_share = 0.0 if low is None else float(np.mean(below_normal((low - built) / scale)))
+    high_share = 0.0 if high is None else float(np.mean(below_normal((built - high) / scale)))
     return low_share, high_share
 
 

@@ -14,6 +14,7 @@ from dataclasses import dataclass, replace
 from itertools import zip_longest
 
 from ...predict.errors import Fault, Faults, ReadingsError
+from ...predict.plain_text import LONGEST_TEXT, unfit
 from ...predict.spelling import plainly_written
 from .delimited import read_table
 
@@ -107,14 +108,18 @@ class EntryFile:
         ------
         ValueError
             No reading was entered for this test and sample.
+        ReadingsError
+            Together with the earlier notes it is longer than a cell may be: the file could not be read again.
         """
         row_index = self._place(sample, test)
         if row_index is None:
             raise ValueError(f"{sample}, {test}: nothing was entered")
         before = self._cell(self.rows[row_index], "note")
-        return self.entered(
-            sample, test, self.reading(sample, test), note=f"{before}; {note}" if before else note
-        )
+        whole = f"{before}; {note}" if before else note
+        if wrong := unfit(whole, lines=True):
+            allowed = f"at most {LONGEST_TEXT} characters with the notes before it; it was not kept"
+            raise ReadingsError(Fault("note", wrong, allowed))
+        return self.entered(sample, test, self.reading(sample, test), note=whole)
 
     def next_place(self, sample: str, tests: Sequence[str]) -> int:
         """Which test comes next: the one after the last that was read on a sample.

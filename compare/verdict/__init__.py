@@ -20,6 +20,7 @@ from .evaluation import (
     sweeps_apart,
 )
 from .measured_sweeps import MeasuredSweep, Point, compare_sweep, sweep_readings
+from .normal import below_normal
 from .stages import StageChange, finished_readings, judged
 
 __all__ = [
@@ -37,6 +38,7 @@ __all__ = [
     "SampleComparison",
     "StageChange",
     "TestComparison",
+    "below_normal",
     "compare",
     "compare_sweep",
     "decide",

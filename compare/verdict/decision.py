@@ -18,6 +18,7 @@ import math
 from dataclasses import dataclass
 
 from ...predict.errors import DesignError, Fault, ReadingsError, nearest
+from .normal import below_normal
 
 GUARD_FACTOR = 2.0
 """Guard band ÷ standard uncertainty: U = 2u, at most 2.3 % risk of a wrong pass or fail at one limit (JCGM
@@ -130,9 +131,4 @@ def _conformance_probability(value: float, uncertainty: float, low: float, high:
     z_low, z_high = (low - value) / uncertainty, (high - value) / uncertainty
     if z_low > 0.0:
         z_low, z_high = -z_high, -z_low
-    return _normal_cdf(z_high) - _normal_cdf(z_low)
-
-
-def _normal_cdf(z: float) -> float:
-    """Φ(z) = erfc(−z/√2)/2."""
-    return 0.5 * math.erfc(-z / math.sqrt(2.0))
+    return float(below_normal(z_high) - below_normal(z_low))

@@ -11,23 +11,27 @@ import select
 import signal
 import subprocess
 import sys
+import threading
 import time
 from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
+from functools import partial
 from pathlib import Path
 
 import pytest
 from openpyxl import Workbook
 from small_design import SMALL
 
-from aswound.cli.enter import _following
+from aswound.cli.enter import _entered, _following, _Session, _Typed
 from aswound.cli.main import main
+from aswound.cli.written import alone
 from aswound.compare.plan.at_the_bench import bench_guide, judged_entry
 from aswound.compare.readings.bench_entries import EntryFile, as_written, entry_file
 from aswound.compare.readings.file import COLUMNS, readings_from_options
 from aswound.compare.verdict.comparison import compare
 from aswound.predict import load_design, parse_design
-from aswound.predict.errors import ReadingsError
+from aswound.predict.errors import DesignError, ReadingsError
 
 SAMPLES = Path(__file__).parents[2] / "samples"
 FLYBACK = SAMPLES / "flyback-24w.toml"
@@ -335,6 +339,49 @@ def test_two_sessions_in_one_file_keep_each_others_readings(
 
     assert typed(monkeypatch, path, "A1", "590u", meanwhile, "q") == 0
     assert rows_of(path) == [("A1", "L_P", "590u"), ("B1", "L_P", "601 uH"), ("A1", "Lk_P", "3.6u")]
+
+
+def test_sessions_within_the_same_milliseconds_keep_each_others_readings(tmp_path: Path) -> None:
+    """Each waits until the other has read the file again and written it whole."""
+    design = parse_design(SMALL)
+    (tmp_path / "r.csv").write_text("sample,test,reading\n", encoding="utf-8")
+    start = threading.Barrier(2)
+
+    def types(name: str) -> None:
+        session = _Session(bench_guide(design), tmp_path / "r.csv", EntryFile(), "")
+        start.wait()
+        for number in range(20):
+            cell = _Typed("218 uH", "", "")
+            session = session.kept(partial(_entered, f"{name}{number}", "L_P", cell))
+
+    with ThreadPoolExecutor() as sessions:
+        list(sessions.map(types, "AB"))
+    assert {row[0] for row in rows_of(tmp_path / "r.csv")} == {
+        f"{name}{k}" for name in "AB" for k in range(20)
+    }
+    assert list(tmp_path.iterdir()) == [tmp_path / "r.csv"]
+
+
+def test_a_file_that_another_command_holds_is_not_waited_for_for_ever(tmp_path: Path) -> None:
+    path = tmp_path / "r.csv"
+    with alone(path), pytest.raises(DesignError, match="held by another command"), alone(path, 0.01):
+        pass
+    with alone(tmp_path / "r.csv", 0.0):  # let go
+        pass
+
+
+def test_notes_that_are_too_long_together_are_not_kept(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The file could not be read again, with all that was typed before. 4999 + 2 + 4999 characters fit, and
+    no more."""
+    note = "n" * 4999
+    lines = ("A1", "590u", f"n {note}", f"n {note}", "n w", "q")
+    assert typed(monkeypatch, tmp_path / "r.csv", *lines) == 0
+    assert (tmp_path / "r.csv").read_text(encoding="utf-8").endswith(f",{note}; {note}\n")
+    shown = " ".join(capsys.readouterr().out.split())
+    assert "note: 10003 characters is not at most 10000 characters with the notes before it" in shown
+    assert typed(monkeypatch, tmp_path / "r.csv", "3.6u", "q") == 0
 
 
 @pytest.mark.parametrize("lines", [("590u", "n an arrow key \x1b[A"), ("590u # \x1b[A", "590u")])

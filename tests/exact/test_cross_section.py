@@ -15,7 +15,7 @@ from aswound.cli.views.drawing_svg import drawing_svg
 from aswound.cli.views.raster import fitted_axis, needed_cells
 from aswound.predict.circuit.ampere_turns import ampere_turn_function, diagram_test
 from aswound.predict.design import Bobbin, Design
-from aswound.predict.designfile.reader import load_design
+from aswound.predict.designfile.reader import load_design, parse_design
 from aswound.predict.errors import DesignError
 from aswound.predict.winding.layout import lay_out
 from aswound.predict.winding.rectangles import CrossSection, cross_section
@@ -44,6 +44,36 @@ def test_svg_rectangles_are_the_layout(name: str) -> None:
     high = np.full(len(boxes), section.height * 1e3) if section.ring else boxes[:, 3]
     expected = np.stack([boxes[:, 0], low, boxes[:, 1] - boxes[:, 0], high - low], axis=-1)
     np.testing.assert_allclose(found, expected, atol=0.51e-4)
+
+
+@pytest.mark.parametrize(
+    ("wire", "direction", "along", "across"),
+    [
+        ('{ trace = "105 um", width = "1 mm", spacing = "0.4 mm" }', "up", (0, 2), (1, 3)),
+        ('{ diameter = "0.3 mm", grade = 2 }', "out", (1, 3), (0, 2)),
+    ],
+    ids=["board", "bobbin"],
+)
+def test_windings_wound_together_share_the_thickness_of_their_layer(
+    wire: str, direction: str, along: tuple[int, int], across: tuple[int, int]
+) -> None:
+    """P, then Q wound with it: strips of half the layer each, upward on a board, outward on a bobbin."""
+    text = (
+        '[core]\nshape = "E 32/6/20"\nmaterial = "MnZn 2300"\n[bobbin]\nwall = "0.4 mm"\nflange = "0.3 mm"\n'
+    )
+    text += "".join(f'[[winding]]\nname = "{name}"\nwire = {wire}\n' for name in "PQ")
+    text += f'[build]\ndirection = "{direction}"\nsteps = [{{ wind = "P", turns = 3, with = ["Q"] }}]\n'
+    section = drawn(parse_design(text))
+    x0, x1, y0, y1 = section.layout.extent[0][0] * 1e3
+    sizes = {"x": (x0, x1 - x0), "y": (y0, y1 - y0)}
+    pattern = r'<rect x="([^"]+)" y="([^"]+)" width="([^"]+)" height="([^"]+)" fill="url\(#w(\d)\)">'
+    strips = re.findall(pattern, drawing_svg(section, None))
+    assert [strip[4] for strip in strips] == ["0", "1"]
+    low, size = sizes["y" if direction == "up" else "x"]
+    for place, strip in enumerate(strips):
+        values = [float(value) for value in strip[:4]]
+        assert [values[k] for k in across] == pytest.approx([low + place * size / 2, size / 2], abs=1e-4)
+        assert [values[k] for k in along] == pytest.approx(sizes["x" if direction == "up" else "y"], abs=1e-4)
 
 
 def test_pieces_of_a_build_touch() -> None:

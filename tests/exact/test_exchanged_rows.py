@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
+from bench_tests import OPEN, resistances
 from planar_board import two_layers
 
 from aswound.compare import Reading, explain
@@ -14,24 +15,7 @@ from aswound.compare.hypotheses.inquiry import inquire
 from aswound.compare.verdict import evaluate
 from aswound.predict import parse_design, readings
 
-BOARD = parse_design(
-    two_layers("4.5 mm", 1)
-    + """
-[[test]]
-name = "L_P"
-measure = "inductance"
-drive = "P"
-frequency = "100 kHz"
-[[test]]
-name = "R_P"
-measure = "resistance"
-drive = "P"
-[[test]]
-name = "R_S"
-measure = "resistance"
-drive = "S"
-"""
-)
+BOARD = parse_design(two_layers("4.5 mm", 1) + OPEN.format(frequency="100 kHz") + resistances("P", "S"))
 READ = {"L_P": 1.0, "R_P": 1.01, "R_S": 1.4}
 """Readings over predictions: S has some 3 mΩ, of which the meter's floor of 2 mΩ hides a good part."""
 

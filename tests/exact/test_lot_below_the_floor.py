@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+from bench_tests import RATIO, resistances, shorted
 
 from aswound.compare import Reading, explain_together
 from aswound.predict import parse_design, readings
@@ -30,27 +31,10 @@ steps = [
   { tape = "0.06 mm", wraps = 3 },
   { wind = "P", turns = 14 },
 ]
-[[test]]
-name = "Lk"
-measure = "inductance"
-drive = "P"
-short = ["S"]
-frequency = "100 kHz"
-[[test]]
-name = "n"
-measure = "ratio"
-drive = "P"
-sense = "S"
-frequency = "10 kHz"
-[[test]]
-name = "R_P"
-measure = "resistance"
-drive = "P"
-[[test]]
-name = "R_S"
-measure = "resistance"
-drive = "S"
 """
+    + shorted("Lk", "100 kHz")
+    + RATIO
+    + resistances("P", "S")
 )
 
 

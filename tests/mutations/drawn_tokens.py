@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from mistake import mistake
 
+KEPT = "tests/property/test_insulation_kept.py"
+
 TOKENS = (
     mistake(
         "compare/consistency/checks.py",
@@ -190,5 +192,35 @@ TOKENS = (
         "float(fdtrc(a - 1, total - a,",
         "float(fdtrc(a - 2, total - a,",
         "tests/unit/test_drawn_mistakes.py",
+    ),
+    mistake(
+        "predict/interleave/kept.py",
+        "best = min(shortest[i][j][0], through[0]), min(",
+        "best = max(shortest[i][j][0], through[0]), min(",
+        f"{KEPT}::test_what_lies_between_is_counted_along_the_whole_stack[thickness alone]",
+    ),
+    mistake(
+        "predict/interleave/kept.py",
+        "min(shortest[i][j][1], int(through[1]))",
+        "max(shortest[i][j][1], int(through[1]))",
+        f"{KEPT}::test_what_lies_between_is_counted_along_the_whole_stack[wraps alone]",
+    ),
+    mistake(
+        "cli/views/svg_pieces.py",
+        "low = piece.y0 + wound.companion * step",
+        "low = piece.y0 - wound.companion * step",
+        "tests/exact/test_cross_section.py::test_windings_wound_together_share_the_thickness_of_their_layer",
+    ),
+    mistake(
+        "cli/enter.py",
+        "with alone(self.path):",
+        "if True:",
+        "tests/cli/test_enter.py::test_sessions_within_the_same_milliseconds_keep_each_others_readings",
+    ),
+    mistake(
+        "compare/readings/bench_entries.py",
+        "if wrong := unfit(whole, lines=True):",
+        "if wrong := unfit(note, lines=True):",
+        "tests/cli/test_enter.py::test_notes_that_are_too_long_together_are_not_kept",
     ),
 )

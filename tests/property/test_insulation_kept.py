@@ -210,6 +210,36 @@ def test_nor_of_the_samples(name: str) -> None:
         assert_kept(design, one.design)
 
 
+@pytest.mark.parametrize(
+    ("beside", "apart"),
+    [
+        ('tape = "0.06 mm", wraps = 1', 'tape = "0.06 mm", wraps = 3'),
+        ('spacer = "0.05 mm"', 'spacer = "0.15 mm"'),
+        ('tape = "0.2 mm", wraps = 1', 'tape = "0.06 mm", wraps = 3'),
+    ],
+    ids=["both", "thickness alone", "wraps alone"],
+)
+def test_what_lies_between_is_counted_along_the_whole_stack(beside: str, apart: str) -> None:
+    """A may lie on P and on S with little between; P and S, with A alone between them, would be too close."""
+    text = (
+        '[core]\nshape = "ETD 34/17/11"\nmaterial = "MnZn 2300"\n[bobbin]\nwall = "1 mm"\nflange = "1 mm"\n'
+        + "".join(f'[[winding]]\nname = "{name}"\nwire = {WIRES[name]}\n' for name in "PSA")
+        + f"""[build]
+steps = [
+  {{ wind = "A", turns = 20 }}, {{ {beside} }}, {{ wind = "P", turns = 20 }}, {{ {apart} }},
+  {{ wind = "S", turns = 10 }}, {{ {beside} }}, {{ wind = "A", turns = 20 }},
+]
+"""
+    )
+    design = parse_design(text)
+    found = find_arrangements(design, Rules(most_sections=2)).arrangements
+    orders = {one.order for one in found}
+    assert {("A", "P", "S"), ("P", "S", "A"), ("A", "P", "S", "A")} <= orders
+    assert not {("P", "A", "S"), ("S", "A", "P")} & orders
+    for one in found:
+        assert_kept(design, one.design)
+
+
 SPLIT = """
 [core]
 shape = "ETD 34/17/11"

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from bench_tests import OPEN, RATIO, resistances, shorted
+
 BOARD = """
 title = "Planar 48 V to 12 V"
 [core]
@@ -41,44 +43,25 @@ steps = [
   { spacer = "0.25 mm", permittivity = 4.5 },
   { wind = "S", turns = 1 },
 ]
-[[test]]
-name = "L_P"
-measure = "inductance"
-drive = "P"
-frequency = "10 kHz"
-[[test]]
-name = "Lk_P"
-measure = "inductance"
-drive = "P"
-short = ["S"]
-frequency = "200 kHz"
-[[test]]
+"""
+BOARD += OPEN.format(frequency="10 kHz") + shorted("Lk_P", "200 kHz")
+BOARD += """[[test]]
 name = "Rac_P"
 measure = "ac_resistance"
 drive = "P"
 short = ["S"]
 frequency = "200 kHz"
-[[test]]
-name = "n"
-measure = "ratio"
-drive = "P"
-sense = "S"
-frequency = "10 kHz"
-[[test]]
+"""
+BOARD += RATIO
+BOARD += """[[test]]
 name = "C_PS"
 measure = "capacitance"
 drive = "P"
 sense = "S"
 frequency = "100 kHz"
-[[test]]
-name = "R_P"
-measure = "resistance"
-drive = "P"
-[[test]]
-name = "R_S"
-measure = "resistance"
-drive = "S"
-[bench]
+"""
+BOARD += resistances("P", "S")
+BOARD += """[bench]
 short_inductance = "3 nH"
 """
 

@@ -6,6 +6,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from bench_tests import OPEN, RATIO, resistances
 
 from aswound.cli.main import main
 from aswound.cli.views.diagnosis import diagnosis_view, verdict
@@ -42,24 +43,8 @@ steps = [
   { tape = "0.05 mm", wraps = 2 },
   { wind = "P", turns = 30 },
 ]
-[[test]]
-name = "L_P"
-measure = "inductance"
-drive = "P"
-frequency = "10 kHz"
-nominal = "576 uH"
-tolerance = "2 %"
-[[test]]
-name = "n"
-measure = "ratio"
-drive = "P"
-sense = "S"
-frequency = "10 kHz"
-[[test]]
-name = "R_P"
-measure = "resistance"
-drive = "P"
 """
+TEXT += OPEN.format(frequency="10 kHz") + 'nominal = "576 uH"\ntolerance = "2 %"\n' + RATIO + resistances("P")
 DESIGN = parse_design(TEXT)
 TIGHT = "L_P (≤ 587.5 µH) fails its limit: the limit is tighter than production"
 

@@ -16,7 +16,7 @@ from ...predict.design import FloatArray
 _erfc = np.frompyfunc(math.erfc, 1, 1)
 
 
-def below(z: Any) -> FloatArray:
+def below_normal(z: Any) -> FloatArray:
     """Probability that a standard normal variable is below z: Φ(z) = erfc(−z/√2)/2.
 
     Parameters
