@@ -37,18 +37,8 @@ COMMANDS = {
 
 
 def application(names: Iterable[str] = COMMANDS) -> typer.Typer:
-    """The program with some of its commands; only their modules are imported.
-
-    Parameters
-    ----------
-    names : Iterable[str]
-        Names of the commands, in the order of the help; all unless told otherwise.
-
-    Returns
-    -------
-    typer.Typer
-        The program.
-    """
+    """The program with the commands of these names, in the order of the help; only their modules are
+    imported."""
     app = typer.Typer(
         name="aswound",
         help=(
@@ -90,19 +80,9 @@ def _root(
 
 
 def parser(arguments: Sequence[str] = ()) -> Any:
-    """The parser of a command line, with options of numbers shown as NUMBER in their help.
-
-    Parameters
-    ----------
-    arguments : Sequence[str]
-        Words of the command line. Where they begin with a command the parser knows that one alone, else all
-        (for help, completion and a misspelt one).
-
-    Returns
-    -------
-    Any
-        The group of commands.
-    """
+    """The parser (a group of commands) of the words of a command line, with options of numbers shown as
+    NUMBER in their help. Where the words begin with a command it knows that one alone, else all (for help,
+    completion and a misspelt one)."""
     called = [name for name in arguments[:1] if name in COMMANDS]
     group: Any = typer.main.get_command(application(called or COMMANDS))
     for command in group.commands.values():

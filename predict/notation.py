@@ -342,18 +342,7 @@ def aligned(rows: Sequence[Sequence[str]], right: Sequence[int] = ()) -> str:
 
 
 def millimetres(metres: float) -> str:
-    """A length in words.
-
-    Parameters
-    ----------
-    metres : float
-        Length, m.
-
-    Returns
-    -------
-    str
-        The length in mm, to four digits.
-    """
+    """A length (m) in words: in mm, to four digits."""
     return f"{metres * 1e3:.4g} mm"
 
 

@@ -70,13 +70,7 @@ FORMULA = ("=", "+", "-", "@")
 
 
 def shortened(text: str) -> str:
-    """A text as Python writes it, cut to 60 characters.
-
-    Parameters
-    ----------
-    text : str
-        The text.
-    """
+    """A text as Python writes it, cut to 60 characters."""
     return repr(text if len(text) <= 60 else f"{text[:57]}...")
 
 

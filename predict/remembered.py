@@ -19,15 +19,8 @@ Result = TypeVar("Result")
 
 
 def by_value(size: int) -> Callable[[Callable[Given, Result]], Callable[Given, Result]]:
-    """A decorator that remembers a function's results for its last arguments, compared by value.
-
-    Exceptions are not remembered.
-
-    Parameters
-    ----------
-    size : int
-        Results that are kept, count.
-    """
+    """A decorator that remembers a function's results for its last arguments (so many, count), compared by
+    value. Exceptions are not remembered."""
 
     def decorated(function: Callable[Given, Result]) -> Callable[Given, Result]:
         @functools.lru_cache(maxsize=size)

@@ -24,18 +24,8 @@ def _scale(function: AmpereTurnFunction) -> tuple[float, int, float]:
 
 
 def bar_labels(function: AmpereTurnFunction) -> list[tuple[str, int]]:
-    """Labels of the axis under ``bars_along``, with their columns.
-
-    Parameters
-    ----------
-    function : AmpereTurnFunction
-        Ampere-turns along the layers, A.
-
-    Returns
-    -------
-    list[tuple[str, int]]
-        Each label with its column, an index.
-    """
+    """Labels of the axis under ``bars_along`` for ampere-turns along the layers, each with its column, an
+    index."""
     low, zero, high = _scale(function)
     labels = [("0", zero)]
     if low < 0 and zero > len(ampere_turns_text(low)):

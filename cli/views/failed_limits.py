@@ -37,18 +37,7 @@ def _fails(group: Sequence[FailedLimit]) -> str:
 
 
 def missed_limits_view(diagnosis: Diagnosis) -> Iterator[Part]:
-    """What follows from limits that sound parts fail.
-
-    Parameters
-    ----------
-    diagnosis : Diagnosis
-        Diagnosis of one part, or of parts together.
-
-    Yields
-    ------
-    Part
-        Parts of the page.
-    """
+    """Parts of the page on what follows from limits that sound parts fail; of one part or several together."""
     tight = [item.name for item in diagnosis.failed_limits if item.tighter]
     if tight:
         yield Paragraph(
@@ -59,13 +48,7 @@ def missed_limits_view(diagnosis: Diagnosis) -> Iterator[Part]:
 
 
 def limits_json(diagnosis: Diagnosis) -> list[shared_records.FailedLimitRecord]:
-    """The JSON of the limits that a part fails.
-
-    Parameters
-    ----------
-    diagnosis : Diagnosis
-        Diagnosis of one part, or of parts together.
-    """
+    """The JSON of the limits that a part fails, or parts together."""
     from ..documents import shared_records
 
     return [

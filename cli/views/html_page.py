@@ -89,19 +89,8 @@ LONG_WORD = 24
 
 
 def breakable(text: str) -> Markup:
-    """A text as ``unbroken`` gives it, in which a very long word (the serial number of a part) may be parted
-    where its pieces end, and is not parted within one.
-
-    Parameters
-    ----------
-    text : str
-        The text.
-
-    Returns
-    -------
-    Markup
-        The text, escaped, with ``<wbr>`` where a line may end.
-    """
+    """A text, escaped, as ``unbroken`` gives it, in which a very long word (the serial number of a part) may
+    be parted where its pieces end (``<wbr>``), and is not parted within one."""
     from markupsafe import Markup, escape
 
     words_of_text = []

@@ -13,20 +13,7 @@ LONGEST = 22
 
 
 def spanned(values: Sequence[float]) -> tuple[float, float]:
-    """The ends of an axis that holds some values.
-
-    Parameters
-    ----------
-    values : Sequence[float]
-        The values, SI.
-
-    Returns
-    -------
-    float
-        Lower end, SI.
-    float
-        Upper end, SI.
-    """
+    """Lower and upper end, SI, of an axis that holds some values."""
     low, high = min(values), max(values)
     room = (high - low) * 0.08 or abs(high) * 0.05 or 1.0
     return low - room, high + room
@@ -66,18 +53,8 @@ def elided(name: str) -> str:
 
 
 def short_names(names: Sequence[str]) -> dict[str, str]:
-    """Names for a picture: where one is too long, without the words with which all begin, and elided.
-
-    Parameters
-    ----------
-    names : Sequence[str]
-        The names.
-
-    Returns
-    -------
-    dict[str, str]
-        What stands for each.
-    """
+    """What stands in a picture for each of some names: where one is too long, without the words with which
+    all begin, and elided."""
     shared = 0
     if len(names) > 1 and max(map(len, names)) > LONGEST:
         first, last = min(names), max(names)

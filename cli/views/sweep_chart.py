@@ -66,23 +66,8 @@ def chart(curve: Curve) -> Figure:
 
 
 def axis_range(curve: Curve) -> tuple[float, float, bool]:
-    """The upright axis: all values, of a linear one without what shoots far out of the others (an inductance
-    at its resonance).
-
-    Parameters
-    ----------
-    curve : Curve
-        The curve.
-
-    Returns
-    -------
-    float
-        Least value, SI.
-    float
-        Greatest value, SI.
-    bool
-        Whether it is logarithmic.
-    """
+    """Least and greatest value (SI) of the upright axis, and whether it is logarithmic: all values of a
+    curve, of a linear one without what shoots far out of the others (an inductance at its resonance)."""
     values = np.concatenate(
         [curve.nominal, curve.low, curve.high, np.array([value for _, value in curve.points], float)]
     )

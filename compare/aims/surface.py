@@ -56,13 +56,7 @@ class Surface:
         return self.run[self.order.unchanged]
 
     def add(self, choices: Sequence[Choice]) -> None:
-        """Run choices forward, all at once.
-
-        Parameters
-        ----------
-        choices : sequence of Choice
-            Choices; those run before are not run again.
-        """
+        """Run choices forward, all at once; those run before are not run again."""
         self._keep(choices)
         self._fit()
 
@@ -194,18 +188,7 @@ def _likeness(effects: FloatArray, known: FloatArray, same: FloatArray) -> Float
 
 
 def made(choice: Choice) -> tuple[int, ...]:
-    """Indices of the changes that a choice makes.
-
-    Parameters
-    ----------
-    choice : Choice
-        Amounts, m or count; 0 where a change is not made.
-
-    Returns
-    -------
-    tuple of int
-        Indices.
-    """
+    """Indices of the changes that a choice makes: where its amount (m or count) is not 0."""
     return tuple(number for number, amount in enumerate(choice) if amount)
 
 

@@ -65,18 +65,8 @@ class Aim:
 
 
 def bounds(aims: Sequence[Aim]) -> FloatArray:
-    """Logarithms of the lowest and the highest reading that meet each aim.
-
-    Parameters
-    ----------
-    aims : sequence of Aim
-        T aims.
-
-    Returns
-    -------
-    FloatArray, shape (2, T)
-        Logarithms of readings in SI; infinite where there is no limit.
-    """
+    """Logarithms of the lowest and the highest reading in SI that meet each of T aims, (2, T); infinite where
+    there is no limit."""
     low = [math.log(aim.low) if aim.low > 0 else -math.inf for aim in aims]
     high = [math.log(aim.high) if aim.high < math.inf else math.inf for aim in aims]
     return np.array([low, high])

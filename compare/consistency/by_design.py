@@ -89,18 +89,8 @@ def one_sided_errors(design: Design, names: Mapping[int, str]) -> dict[str, floa
 
 
 def as_predicted(readings: PartReadings) -> PartReadings | None:
-    """The readings of a part as drawn, as uncertain as those read.
-
-    Parameters
-    ----------
-    readings : PartReadings
-        Readings of one part.
-
-    Returns
-    -------
-    PartReadings or None
-        The same tests with the design's predictions; None without a design.
-    """
+    """The readings of a part as drawn: the same tests with the design's predictions, as uncertain as those
+    read; None without a design."""
     if not readings.predicted:
         return None
     items = []

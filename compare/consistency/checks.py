@@ -172,20 +172,8 @@ def _item(test: BenchTest, read: ReadTest, value: float, uncertainty: float) -> 
 
 
 def parts_of_joins(design: Design) -> tuple[tuple[tuple[str, str], ...], tuple[tuple[str, str, float], ...]]:
-    """Halves and taps known from a design's joins, as in ``PartReadings``.
-
-    Parameters
-    ----------
-    design : Design
-        The transformer.
-
-    Returns
-    -------
-    tuple[tuple[str, str], ...]
-        Names of the two halves of each pair.
-    tuple[tuple[str, str, float], ...]
-        (part, whole, turns of the part over those of the whole), dimensionless.
-    """
+    """Halves and taps known from a design's joins, as in ``PartReadings``: the names of the two halves of
+    each pair, and (part, whole, turns of the part over those of the whole), dimensionless."""
     turns = {winding.name: design.turns_of(winding.name) for winding in design.windings}
     halves: list[tuple[str, str]] = []
     taps: list[tuple[str, str, float]] = []

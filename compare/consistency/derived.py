@@ -120,20 +120,7 @@ def leakage_of(readings: PartReadings, driven: str, shorted_name: str) -> PartRe
 
 
 def link_of(readings: PartReadings) -> tuple[float, float]:
-    """Inductance of the shorting link as the bench states it.
-
-    Parameters
-    ----------
-    readings : PartReadings
-        Readings of one part, with their bench.
-
-    Returns
-    -------
-    float
-        Inductance, H.
-    float
-        Standard uncertainty, H.
-    """
+    """Inductance of the shorting link as the bench of a part states it, and its standard uncertainty, H."""
     inductance = first_build(readings.bench.short_inductance)
     return inductance, inductance * readings.bench.short_inductance_tolerance / 2
 

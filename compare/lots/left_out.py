@@ -49,18 +49,8 @@ class LeftOut:
 
 
 def decade_slips(values: FloatArray) -> dict[int, float]:
-    """Readings that are slips by a decade or a unit prefix, each with the factor that mends it.
-
-    Parameters
-    ----------
-    values : (N,) array
-        Readings of one test, SI.
-
-    Returns
-    -------
-    dict[int, float]
-        Index of the reading → factor, dimensionless.
-    """
+    """Readings of one test ((N,), SI) that are slips by a decade or a unit prefix: index of the reading → the
+    factor that mends it, dimensionless."""
     if len(values) < LEAST:
         return {}
     middle = float(np.median(values))

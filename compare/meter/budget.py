@@ -101,13 +101,7 @@ class Budget:
 
 
 def budget(components: Iterable[tuple[str, float]]) -> Budget:
-    """A budget, sorted and without zeros.
-
-    Parameters
-    ----------
-    components : Iterable[tuple[str, float]]
-        (name, standard uncertainty ≥ 0) of each component, SI.
-    """
+    """A budget of components, each a name and a standard uncertainty ≥ 0 (SI); sorted and without zeros."""
     parts = [Component(name, float(size)) for name, size in components if size > 0]
     return Budget(tuple(sorted(parts, key=lambda part: -part.standard_uncertainty)))
 

@@ -253,18 +253,7 @@ def _read_cells(data: bytes, sheet: CellSheet, strings: Sequence[str], styles: _
 
 
 def position(reference: str) -> tuple[int, int] | None:
-    """Where a cell stands: "C2" → (2, 3); None if the text names no cell.
-
-    Parameters
-    ----------
-    reference : str
-        Name of the cell.
-
-    Returns
-    -------
-    tuple[int, int] or None
-        Row and column, counts from 1.
-    """
+    """Row and column of a cell, counts from 1: "C2" → (2, 3); None if the text names no cell."""
     place = re.fullmatch(r"([A-Z]{1,8})(\d{1,12})", reference)
     if place is None:
         return None

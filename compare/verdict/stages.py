@@ -137,18 +137,8 @@ def finished_readings(
 
 
 def stage_changes(evaluation: Evaluation) -> tuple[StageChange, ...]:
-    """Every change of every sample from one stage to the next at which the same test was read.
-
-    Parameters
-    ----------
-    evaluation : Evaluation
-        Readings set against the prediction.
-
-    Returns
-    -------
-    tuple[StageChange, ...]
-        Changes in the file's order, stages before the core first; empty if no sample was read at two stages.
-    """
+    """Every change of every sample from one stage to the next at which the same test was read, in the file's
+    order, stages before the core first; empty if no sample was read at two stages."""
     design = evaluation.design
     named = told_apart(design.tests)
     last: dict[tuple[str, int, bool], tuple[str, ReadTest]] = {}

@@ -21,13 +21,8 @@ or less moves no reading)."""
 
 
 def add_faces_along(energy: Energy) -> None:
-    """Add the energy at the ends of layers: plates facing the core and the layers of the next chamber.
-
-    Parameters
-    ----------
-    energy : Energy
-        Energy gathered so far, F. The faces are added to it in place.
-    """
+    """Add to the energy gathered so far (F), in place, that at the ends of layers: plates facing the core and
+    the layers of the next chamber."""
     space, units = energy.space, energy.units
     if space.toroid:
         return
@@ -129,16 +124,9 @@ def _between(
 
 
 def add_turn_to_turn(energy: Energy) -> None:
-    """Add the energy between neighbouring wires of one layer.
-
-    Wires of one winding differ by the voltage of one turn; those of windings wound together differ by the
-    difference of their potentials.
-
-    Parameters
-    ----------
-    energy : Energy
-        Energy gathered so far, F. The faces are added to it in place.
-    """
+    """Add to the energy gathered so far (F), in place, that between neighbouring wires of one layer. Wires of
+    one winding differ by the voltage of one turn; those of windings wound together differ by the difference
+    of their potentials."""
     space, units = energy.space, energy.units
     turns = space.layout.turns
     alone = [members[0] for members in units.members if len(members) == 1]

@@ -135,18 +135,7 @@ class Units:
 
 
 def units_of(space: ElectrodeSpace) -> Units:
-    """The layers of a space, in the order of the layout.
-
-    Parameters
-    ----------
-    space : ElectrodeSpace
-        Space of the electrodes.
-
-    Returns
-    -------
-    Units
-        Layers with their places, sections and faces.
-    """
+    """The layers of a space, in the order of the layout, with their places, sections and faces."""
     layout = space.layout
     groups: dict[int, list[int]] = {}
     for index, section in enumerate(layout.sections):

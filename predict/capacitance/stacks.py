@@ -61,18 +61,7 @@ class Gaps:
     size: int
 
     def of(self, rows: NDArray[np.bool_]) -> Gaps:
-        """The gaps of the chosen rows.
-
-        Parameters
-        ----------
-        rows : (R,) array of bool
-            Mask of the rows to keep.
-
-        Returns
-        -------
-        Gaps
-            The gaps kept, in their order.
-        """
+        """The gaps of the chosen rows (an (R,) mask), in their order."""
         return Gaps(
             build=self.build[rows],
             stretch=self.stretch[rows],
@@ -139,18 +128,8 @@ class Series:
 
 
 def unclosed(units: Units) -> NDArray[np.bool_]:
-    """The layers through which fields pass.
-
-    Parameters
-    ----------
-    units : Units
-        Layers of the builds.
-
-    Returns
-    -------
-    (B, N + 1) array of bool
-        True for an open layer; the last column is the core, which is closed.
-    """
+    """The layers through which fields pass, (B, N + 1): True for an open layer; the last column is the core,
+    which is closed."""
     overall, pitch, width = (np.asarray(units.table.columns[name]) for name in ("overall", "pitch", "width"))
     tracks = (width > 0) & (pitch > LEAST_OPENING * width)
     spaced = np.where(overall > 0, pitch > LEAST_PITCH * overall, tracks)

@@ -55,13 +55,8 @@ def medhurst_capacitance(diameter: FloatArray, length: FloatArray) -> FloatArray
 
 
 def add_field_through_air(energy: Energy) -> None:
-    """Add what layers of coils in air store between their own ends; nothing where there is a core.
-
-    Parameters
-    ----------
-    energy : Energy
-        Energy gathered so far, F. The field is added to it in place.
-    """
+    """Add to the energy gathered so far (F), in place, what layers of coils in air store between their own
+    ends; nothing where there is a core."""
     if energy.space.design.core.dimensions.permeable:
         return
     units = energy.units

@@ -113,18 +113,8 @@ def lattice(alternating: bool = False) -> tuple[FloatArray, FloatArray, FloatArr
 
 
 def polarisation(row: WireRow) -> FloatArray:
-    """Response τ_m of a coated conductor to a multipole field.
-
-    Parameters
-    ----------
-    row : WireRow
-        Row of wires.
-
-    Returns
-    -------
-    (..., M) array
-        τ_m for m = 1 … M, dimensionless.
-    """
+    """Response τ_m of a coated conductor of a row to a multipole field, (..., M) for m = 1 … M,
+    dimensionless."""
     m = ORDERS
     ratio = np.asarray(row.conductor, float) / np.asarray(row.outer, float)
     q = ratio[..., None] ** (2 * m)
@@ -266,22 +256,10 @@ def row_thickness(
 
 
 def turn_to_turn(row: WireRow) -> FloatArray:
-    """Capacitance per unit length between two neighbouring wires of a row in free space.
-
-    It follows from the row with alternating potentials ±V, in which a wire carries the charge 4cV. Exact
-    between neighbours of opposite sign (wires wound together), and for the turns of one winding as long as
-    nothing else is near. Source: see the module.
-
-    Parameters
-    ----------
-    row : WireRow
-        Row of wires.
-
-    Returns
-    -------
-    (...,) array
-        Capacitance per length, F/m.
-    """
+    """Capacitance per length, (...,) in F/m, between two neighbouring wires of a row in free space. It
+    follows from the row with alternating potentials ±V, in which a wire carries the charge 4cV. Exact between
+    neighbours of opposite sign (wires wound together), and for the turns of one winding as long as nothing
+    else is near. Source: see the module."""
     radius = np.asarray(row.outer, float) / 2
     pitch, fill = np.asarray(row.pitch, float), np.asarray(row.fill, float)
     scale = (radius / pitch)[..., None]

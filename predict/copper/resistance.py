@@ -87,18 +87,7 @@ def lay_factor(radius: Real, lay: Real) -> FloatArray:
 
 
 def conductor_area(wire: Wire) -> FloatArray:
-    """Cross-section of all wires in hand that conduct.
-
-    Parameters
-    ----------
-    wire : Wire
-        Wire of a winding.
-
-    Returns
-    -------
-    () or (B,) array
-        Area, m².
-    """
+    """Cross-section of all wires in hand of a winding's wire that conduct, () or (B,), in m²."""
     conducting = wire.in_hand - np.asarray(wire.open_strands)
     if wire.flat:
         return np.asarray(wire.overall * wire.foil_width * conducting)

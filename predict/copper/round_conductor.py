@@ -50,18 +50,8 @@ def _argument(diameter: Real, conductivity: Real, angular_frequency: Real) -> Co
 
 
 def isolated_ratio(argument: ComplexArray) -> ComplexArray:
-    """Internal impedance of a lone wire over its direct-current resistance, z J0(z)/(2 J1(z)).
-
-    Parameters
-    ----------
-    argument : (...,) array of complex
-        z = (1 − j) a/δ, dimensionless.
-
-    Returns
-    -------
-    (...,) array of complex
-        Ratio, dimensionless.
-    """
+    """Internal impedance of a lone wire over its direct-current resistance, z J0(z)/(2 J1(z)) with z = (1 −
+    j) a/δ; both (...,) arrays, dimensionless."""
     z = np.asarray(argument)
     small = np.abs(z) < 0.05
     safe = np.where(small, 1.0 - 1j, z)

@@ -144,23 +144,10 @@ def gap_reluctance(gap: Real, area: Real, fringing: Real = 0.0) -> FloatArray:
 
 
 def ground_gap_reluctances(core: Core) -> tuple[FloatArray, FloatArray]:
-    """Reluctances of the ground gap in the centre leg and in the outer legs.
-
-    A gap in the centre leg has the area ``core.gap_area_ratio`` × Ae. Spacers put half of the gap under the
-    centre leg and half under the outer legs, with areas in the proportion of the dimensions.
-
-    Parameters
-    ----------
-    core : Core
-        Core of one or B builds.
-
-    Returns
-    -------
-    centre : () or (B,) array
-        Reluctance in the centre leg, 1/H.
-    outer : () or (B,) array
-        Reluctance in the outer legs, 1/H; 0 unless there are spacers.
-    """
+    """Reluctances of the ground gap in the centre leg and in the outer legs, () or (B,), in 1/H; the latter 0
+    unless there are spacers. A gap in the centre leg has the area ``core.gap_area_ratio`` × Ae. Spacers put
+    half of the gap under the centre leg and half under the outer legs, with areas in the proportion of the
+    dimensions."""
     inner, spacer, at_end = core.dimensions.wound_leg, core.gap_legs == "spacer", core.gap_at == "end"
     area = core.gap_area_ratio * np.asarray(core.effective_area)
     part = core.gap / 2 if spacer else core.gap
@@ -173,18 +160,8 @@ def ground_gap_reluctances(core: Core) -> tuple[FloatArray, FloatArray]:
 
 
 def ground_gap_reluctance(core: Core) -> FloatArray:
-    """Reluctance of the ground gap with fringing; spacers are two gaps of half the length in series.
-
-    Parameters
-    ----------
-    core : Core
-        Core of one or B builds.
-
-    Returns
-    -------
-    () or (B,) array
-        Reluctance, 1/H.
-    """
+    """Reluctance of the ground gap with fringing, () or (B,), in 1/H; spacers are two gaps of half the length
+    in series."""
     centre, outer = ground_gap_reluctances(core)
     return np.asarray(centre + outer)
 
@@ -219,18 +196,8 @@ def residual_gap(dimensions: Dimensions, material: Material, gap: Real = 0.0) ->
 
 
 def face_reluctance(core: Core) -> FloatArray:
-    """Reluctance of the residual gaps: two pairs of mating faces in series, area Ae, no fringing.
-
-    Parameters
-    ----------
-    core : Core
-        Core of one or B builds.
-
-    Returns
-    -------
-    () or (B,) array
-        Reluctance, 1/H.
-    """
+    """Reluctance of the residual gaps, () or (B,), in 1/H: two pairs of mating faces in series, area Ae, no
+    fringing."""
     return gap_reluctance(2 * np.asarray(core.face_gap), core.effective_area)
 
 

@@ -84,18 +84,8 @@ def core_reluctance(length: Real, area: Real, permeability: Real | ComplexArray)
 
 
 def air_reluctance(core: Core) -> FloatArray:
-    """Reluctance of everything that is not iron: ground gap with fringing, and two pairs of faces.
-
-    Parameters
-    ----------
-    core : Core
-        Core of one or B builds.
-
-    Returns
-    -------
-    () or (B,) array
-        Reluctance, 1/H.
-    """
+    """Reluctance of everything that is not iron, () or (B,), in 1/H: ground gap with fringing, and two pairs
+    of faces."""
     return np.asarray(face_reluctance(core) + ground_gap_reluctance(core))
 
 
@@ -194,40 +184,18 @@ def _iron(core: Core) -> FloatArray:
 
 
 def core_share(core: Core) -> FloatArray:
-    """φ: share of the material in the reluctance of the core, which dilutes every change of permeability.
-
-    Parameters
-    ----------
-    core : Core
-        Core of one or B builds.
-
-    Returns
-    -------
-    () or (B,) array
-        Share, 0 to 1, dimensionless.
-    """
+    """φ: share of the material in the reluctance of the core, which dilutes every change of permeability; ()
+    or (B,), 0 to 1, dimensionless."""
     iron = _iron(core)
     return np.asarray(iron / (iron + air_reluctance(core)))
 
 
 def centre_leg_share(core: Core) -> FloatArray:
-    """s: share of the centre leg in the ampere-turn drop of the core.
-
-    It is 1 for a gap in the centre leg, about ½ for spacers and ungapped sets. Equation: (R_centre +
-    R_rest/2)/R with the legs' own iron (height of the window over their areas), faces and gaps; the yokes and
-    corners count half. It decides on which side of the winding the ampere-turns of an open test return, and
-    so affects the voltage ratio.
-
-    Parameters
-    ----------
-    core : Core
-        Core of one or B builds.
-
-    Returns
-    -------
-    () or (B,) array
-        Share, 0 to 1, dimensionless.
-    """
+    """s: share of the centre leg in the ampere-turn drop of the core, () or (B,), 0 to 1, dimensionless. It
+    is 1 for a gap in the centre leg, about ½ for spacers and ungapped sets. Equation: (R_centre + R_rest/2)/R
+    with the legs' own iron (height of the window over their areas), faces and gaps; the yokes and corners
+    count half. It decides on which side of the winding the ampere-turns of an open test return, and so
+    affects the voltage ratio."""
     inner, outer = core.dimensions.wound_leg, core.dimensions.return_legs
     centre_gap, outer_gap = ground_gap_reluctances(core)
     iron, faces = _iron(core), face_reluctance(core)
@@ -241,21 +209,8 @@ def centre_leg_share(core: Core) -> FloatArray:
 
 
 def gap_shares(core: Core) -> tuple[FloatArray, FloatArray]:
-    """Share of the ground gap in the ampere-turn drop of the core, R_gap/R at low level.
-
-    The rest drops along the iron and across the faces.
-
-    Parameters
-    ----------
-    core : Core
-        Core of one or B builds.
-
-    Returns
-    -------
-    centre : () or (B,) array
-        Share of the gap in the centre leg, dimensionless.
-    outer : () or (B,) array
-        Share of the gaps in the outer legs, dimensionless.
+    """Share of the ground gap in the ampere-turn drop of the core, R_gap/R at low level, in the centre leg
+    and in the outer legs; both () or (B,), dimensionless. The rest drops along the iron and across the faces.
     """
     centre, outer = ground_gap_reluctances(core)
     total = np.maximum(_iron(core) + face_reluctance(core) + centre + outer, 1e-300)
@@ -263,23 +218,11 @@ def gap_shares(core: Core) -> tuple[FloatArray, FloatArray]:
 
 
 def window_permeance(core: Core) -> FloatArray:
-    """Λ_window: flux that a coil links across the window, beside that of the core.
-
-    Λ = (μ0/h) ∫ F(x)² l(x) dx over the window, with F the ampere-turn function of a coil that fills
+    """Λ_window: flux that a coil links across the window, beside that of the core; () or (B,), H per turn². Λ
+    = (μ0/h) ∫ F(x)² l(x) dx over the window, with F the ampere-turn function of a coil that fills
     ``COIL_FILL`` of the width evenly, from s at the leg to s − 1 at the outer wall, and l(x) = perimeter of
     the leg + its turning × x; the whole turn counts as lying in the window. It is 1–2 % of the AL of usual
-    gaps, 10 % for wide gaps in flat windows. The coil of a ring lies on its surface: 0.
-
-    Parameters
-    ----------
-    core : Core
-        Core of one or B builds.
-
-    Returns
-    -------
-    () or (B,) array
-        Λ_window, H per turn².
-    """
+    gaps, 10 % for wide gaps in flat windows. The coil of a ring lies on its surface: 0."""
     if core.dimensions.ring or not core.dimensions.permeable:
         return np.zeros(())
     leg = core.dimensions.wound_leg
@@ -296,34 +239,14 @@ def window_permeance(core: Core) -> FloatArray:
 
 
 def core_inductance_factor(core: Core) -> FloatArray:
-    """AL = P + Λ_window at low level and low frequency, 23 °C: what a coil that fills the window reads.
-
-    Parameters
-    ----------
-    core : Core
-        Core of one or B builds.
-
-    Returns
-    -------
-    () or (B,) array
-        Inductance factor, H.
-    """
+    """AL = P + Λ_window at low level and low frequency, 23 °C, () or (B,), in H: what a coil that fills the
+    window reads."""
     return np.asarray(permeance(core).real + window_permeance(core))
 
 
 def inductance_factor(design: Design) -> FloatArray:
-    """AL of the core of a design at low level and low frequency, 23 °C, with the factor of the model.
-
-    Parameters
-    ----------
-    design : Design
-        Design, with one build or B builds.
-
-    Returns
-    -------
-    () or (B,) array
-        Inductance factor, H.
-    """
+    """AL of the core of a design at low level and low frequency, 23 °C, with the factor of the model; () or
+    (B,), in H."""
     return np.asarray(core_inductance_factor(design.core) * np.asarray(design.model.inductance))
 
 

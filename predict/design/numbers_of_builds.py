@@ -87,18 +87,7 @@ _PLAIN_TYPES = frozenset(("str", "int", "float", "bool", "None", "tuple"))
 
 
 def field_names(kind: type) -> tuple[str, ...]:
-    """Names of the fields of a dataclass.
-
-    Parameters
-    ----------
-    kind : type
-        The dataclass.
-
-    Returns
-    -------
-    tuple of str
-        Names in order; none for a type that is no dataclass.
-    """
+    """Names of the fields of a dataclass in order; none for a type that is no dataclass."""
     return _field_names(kind)
 
 

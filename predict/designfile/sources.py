@@ -64,15 +64,8 @@ def input_file(path: Path, name: str = "") -> InputFile:
 
 
 def design_sources(path: Path) -> tuple[InputFile, ...]:
-    """The design file, and the catalogues beside it that it names.
-
-    The design has been loaded before, so its TOML and its ``catalogue`` are known to be valid.
-
-    Parameters
-    ----------
-    path : Path
-        The design file.
-    """
+    """The design file, and the catalogues beside it that it names. The design has been loaded before, so its
+    TOML and its ``catalogue`` are known to be valid."""
     design_file = input_file(path)
     named = tomllib.loads(design_file.data.decode("utf-8-sig")).get("catalogue", [])
     return (design_file, *(input_file(path.parent / item, item) for item in named))

@@ -393,18 +393,8 @@ def plain_term(
 
 @functools.lru_cache(maxsize=64)
 def pair_indices(count: int) -> tuple[IndexArray, IndexArray]:
-    """Every pair of sections once, a section with itself included.
-
-    Parameters
-    ----------
-    count : int
-        Sections n, count.
-
-    Returns
-    -------
-    tuple of two (n(n + 1)/2,) arrays of int
-        First and second section of each pair, index; read-only.
-    """
+    """Every pair of n sections (count) once, a section with itself included: two (n(n + 1)/2,) arrays of the
+    first and second section of each pair, index; read-only."""
     first, second = np.triu_indices(count)
     first.flags.writeable = second.flags.writeable = False
     return first, second

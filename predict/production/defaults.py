@@ -407,18 +407,7 @@ def wire_deviation(wire: Wire) -> float:
 
 
 def wall_deviation(toroid: bool) -> float:
-    """Standard deviation of the bobbin's wall, or of the coating of a ring.
-
-    Parameters
-    ----------
-    toroid : bool
-        Whether the core is a ring.
-
-    Returns
-    -------
-    float
-        Relative standard deviation, dimensionless.
-    """
+    """Standard deviation, relative, of the bobbin's wall, or of the coating of a ring."""
     return RING_COATING if toroid else deviation("bobbin")
 
 

@@ -89,16 +89,6 @@ def edit_steps(design: Design, edit: Callable[[int, Step], Step]) -> Design:
 
 
 def some(*candidates: tuple[str, float, Callable[[Design, Real], Design]]) -> list[Parameter]:
-    """Parameters of production from names, deviations and changes; those of zero deviation are left out.
-
-    Parameters
-    ----------
-    *candidates : tuple of (str, float, callable)
-        Name, standard deviation in the unit of the change (relative: dimensionless), and change.
-
-    Returns
-    -------
-    list of Parameter
-        Parameters with origin "build".
-    """
+    """Parameters of production, of origin "build", from names, standard deviations in the unit of the change
+    (relative: dimensionless), and changes; those of zero deviation are left out."""
     return [Parameter(name, "build", change) for name, sd, change in candidates if sd > 0]

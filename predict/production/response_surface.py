@@ -91,18 +91,8 @@ class Scattered:
 
 
 def acting_together(parameters: Sequence[Parameter]) -> list[tuple[int, int]]:
-    """Pairs of tolerances whose joint effect on a reading is more than the sum of both.
-
-    Parameters
-    ----------
-    parameters : sequence of Parameter
-        Tolerances.
-
-    Returns
-    -------
-    list of (int, int)
-        Pairs, index into ``parameters``.
-    """
+    """Pairs of tolerances, index into ``parameters``, whose joint effect on a reading is more than the sum of
+    both."""
 
     def one_of(name: str, families: tuple[str, ...]) -> bool:
         return any(name == family or name.startswith(family + " ") for family in families)

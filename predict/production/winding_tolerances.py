@@ -40,18 +40,7 @@ _LITZ_COVERING = 0.25
 
 
 def winding_parameters(design: Design) -> list[Parameter]:
-    """Every tolerance of windings, insulation and bobbin of a design.
-
-    Parameters
-    ----------
-    design : Design
-        Design of one build.
-
-    Returns
-    -------
-    list of Parameter
-        Independent parameters.
-    """
+    """Every tolerance of windings, insulation and bobbin of a design (one build): independent parameters."""
     result: list[Parameter] = []
     for winding in design.windings:
         result += _conductor(design, winding.name, winding.wire)

@@ -33,18 +33,8 @@ _BUNDLE = {1: 1.0, 2: 2.0, 3: 1 + 2 / math.sqrt(3), 4: 1 + math.sqrt(2), 5: 2.70
 
 
 def bundle_factor(in_hand: int) -> float:
-    """Diameter of a twisted bundle over that of one wire; above 7 wires for a packing factor of 0.7.
-
-    Parameters
-    ----------
-    in_hand : int
-        Wires in hand, count.
-
-    Returns
-    -------
-    float
-        Ratio of diameters, dimensionless.
-    """
+    """Diameter of a twisted bundle of wires in hand (count) over that of one wire, dimensionless; above 7
+    wires for a packing factor of 0.7."""
     return _BUNDLE.get(in_hand, math.sqrt(in_hand / 0.7))
 
 
@@ -54,18 +44,8 @@ def bundle_diameter(wire: Wire) -> Real:
 
 
 def turn_pitch(wire: Wire) -> Real:
-    """Breadth that one turn of a wire takes along the layer, without slack.
-
-    Parameters
-    ----------
-    wire : Wire
-        Wire, foil or track.
-
-    Returns
-    -------
-    float or (B,) array
-        Breadth, m.
-    """
+    """Breadth that one turn of a wire, foil or track takes along the layer, without slack; float or (B,)
+    array, m."""
     if wire.foil:
         return wire.foil_width
     if wire.track:
@@ -74,18 +54,7 @@ def turn_pitch(wire: Wire) -> Real:
 
 
 def layer_thickness(wire: Wire) -> Real:
-    """Height that a layer of a wire adds to the build.
-
-    Parameters
-    ----------
-    wire : Wire
-        Wire, foil or track.
-
-    Returns
-    -------
-    float or (B,) array
-        Height, m.
-    """
+    """Height that a layer of a wire, foil or track adds to the build; float or (B,) array, m."""
     if wire.foil:
         return wire.overall * wire.in_hand
     if wire.track:
@@ -94,18 +63,8 @@ def layer_thickness(wire: Wire) -> Real:
 
 
 def copper_thickness(wire: Wire) -> Real:
-    """Thickness of the copper taken as a strip: d √π/2 for a round conductor (a square of the same area).
-
-    Parameters
-    ----------
-    wire : Wire
-        Wire, foil or track.
-
-    Returns
-    -------
-    float or (B,) array
-        Thickness, m.
-    """
+    """Thickness of the copper taken as a strip, float or (B,) array, in m: d √π/2 for a round conductor (a
+    square of the same area)."""
     if wire.flat:
         return layer_thickness(wire)
     square = math.sqrt(math.pi) / 2
@@ -180,33 +139,11 @@ class Lane:
         return self.track or self.scramble
 
     def inner(self, layer: int) -> FloatArray:
-        """Where a layer begins on the stacking axis.
-
-        Parameters
-        ----------
-        layer : int
-            Layer, index from 0.
-
-        Returns
-        -------
-        (B,) array
-            Position, m.
-        """
+        """Where a layer (index from 0) begins on the stacking axis; (B,) array, m."""
         return np.asarray(self.base + layer * (self.thickness + self.interlayer))
 
     def top(self, layers: FloatArray) -> FloatArray:
-        """Where a number of layers end on the stacking axis.
-
-        Parameters
-        ----------
-        layers : (B,) array
-            Number of layers, count.
-
-        Returns
-        -------
-        (B,) array
-            Position, m.
-        """
+        """Where a number of layers (count) end on the stacking axis; both (B,) arrays, m."""
         between = np.maximum(layers - 1, 0) * self.interlayer
         return np.asarray(self.base + layers * self.thickness + between)
 
@@ -456,18 +393,7 @@ def settled(step: WindStep, room: Lane, shares: Sequence[FloatArray]) -> Lane:
 
 
 def layers_with_turns(shares: Sequence[FloatArray]) -> FloatArray:
-    """Layers of a step that hold turns.
-
-    Parameters
-    ----------
-    shares : sequence of (B,) arrays
-        Turns of each layer, count.
-
-    Returns
-    -------
-    (B,) array
-        Layers, count.
-    """
+    """Layers of a step that hold turns, by the turns of each layer; all (B,) arrays, count."""
     return np.asarray(sum(share > 0 for share in shares), float)
 
 

@@ -54,18 +54,7 @@ class Packed:
 
 
 def packs_of(layers: FloatArray) -> FloatArray:
-    """Number of packs that a step makes.
-
-    Parameters
-    ----------
-    layers : (...,) array
-        Layers of the step, count.
-
-    Returns
-    -------
-    (...,) array
-        Packs, count.
-    """
+    """Number of packs (count) that a step makes of its layers (count); both (...,) arrays."""
     size = np.maximum(2, np.ceil((layers - 1) / MOST))
     return np.where(layers <= FEW, layers, 1 + np.ceil((layers - 1) / size).astype(np.int64))
 

@@ -66,21 +66,9 @@ def layer_turns(design: Design) -> FloatArray:
 
 
 def steps_in_layers(design: Design) -> NDArray[np.bool_]:
-    """Which build steps wind in layers.
-
+    """Which of S build steps wind in layers, (S,): False for steps that wind nothing, or wind without order.
     Turns without order fill a body: the slices that stand for it are no layers that anybody could count, and
-    another number of them is no other kind of part.
-
-    Parameters
-    ----------
-    design : Design
-        Design with S steps.
-
-    Returns
-    -------
-    (S,) array of bool
-        False for steps that wind nothing, or wind without order.
-    """
+    another number of them is no other kind of part."""
     wires = {winding.name: winding.wire for winding in design.windings}
     return np.array(
         [
@@ -93,21 +81,10 @@ def steps_in_layers(design: Design) -> NDArray[np.bool_]:
 
 
 def with_artwork(design: Design) -> Design:
-    """A design whose tracks keep the breadth that they have now, whatever becomes of margins and bobbin.
-
-    A layer of tracks is etched as drawn. A board that is cut, or lies in its window, a little off carries all
-    its tracks along, and none of them moves to another layer.
-
-    Parameters
-    ----------
-    design : Design
-        Design, with one build or B builds.
-
-    Returns
-    -------
-    Design
-        The design with a stated ``breadth`` for every step of tracks that had none; with the same layout.
-    """
+    """A design whose tracks keep the breadth that they have now, whatever becomes of margins and bobbin: it
+    states a ``breadth`` for every step of tracks that had none, with the same layout. A layer of tracks is
+    etched as drawn. A board that is cut, or lies in its window, a little off carries all its tracks along,
+    and none of them moves to another layer."""
     if not any(winding.wire.track for winding in design.windings):
         return design
     space, steps = winding_space(design), list[Step]()
@@ -137,20 +114,10 @@ def _end_of(design: Design, number: int) -> FloatArray:
 
 
 def thickest_over_mean(design: Design) -> FloatArray:
-    """What the thickest of windings wound together has over their mean: where two of them are of one size,
-    the height of their layers has a kink, as whichever wire is thicker sets it.
-
-    Parameters
-    ----------
-    design : Design
-        Design, with one build or B builds.
-
-    Returns
-    -------
-    (B, K) array
-        Height of a layer, m, over the mean of its wires; one column for each set of windings that are wound
-        together and have no stated thickness.
-    """
+    """What the thickest of windings wound together has over their mean: height of a layer (m) over the mean
+    of its wires, (B, K), one column for each set of windings that are wound together and have no stated
+    thickness. Where two of them are of one size, the height of their layers has a kink, as whichever wire is
+    thicker sets it."""
     space = winding_space(design)
     whole = np.ones(len(space.wall))
     sets = {

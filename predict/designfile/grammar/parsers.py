@@ -62,13 +62,7 @@ def flag(value: object) -> bool:
 
 
 def one_of(*choices: str) -> Parser:
-    """Parser of one of several words.
-
-    Parameters
-    ----------
-    *choices : str
-        The words.
-    """
+    """Parser of one of several words."""
 
     def parse(value: object) -> str:
         allowed = (
@@ -167,13 +161,8 @@ def relative(least: float = 0.0, most: float = 1.0) -> Parser:
 
 
 def tolerance(parse: Parser) -> Parser:
-    """Parser of a ± bound (k = 2): one value, or ``{ sd = … }``, a standard deviation, which is doubled.
-
-    Parameters
-    ----------
-    parse : Parser
-        Parser of the value, which gives a float or a Tolerance; the result is of the same type.
-    """
+    """Parser of a ± bound (k = 2): one value, or ``{ sd = … }``, a standard deviation, which is doubled. The
+    value's parser gives a float or a Tolerance; the result is of the same type."""
 
     def read(value: object) -> Any:
         if not isinstance(value, dict):

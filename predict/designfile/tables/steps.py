@@ -42,13 +42,7 @@ STYLE = one_of("back_and_forth", "same_side", "scramble")
 
 
 def whole_turns(reason: str) -> Parser:
-    """Parser of whole turns, at least 1; a fraction of a turn is refused.
-
-    Parameters
-    ----------
-    reason : str
-        Why a fraction is refused.
-    """
+    """Parser of whole turns, at least 1; a fraction of a turn is refused, for the reason given."""
 
     def parse(value: object) -> int:
         fraction = isinstance(value, float) and not value.is_integer()
