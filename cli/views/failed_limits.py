@@ -37,7 +37,7 @@ def _fails(group: Sequence[FailedLimit]) -> str:
 
 
 def missed_limits_view(diagnosis: Diagnosis) -> Iterator[Part]:
-    """Parts of the page on what follows from limits that sound parts fail; of one part or several together."""
+    """Parts of the page on what follows from limits that sound parts fail (of one part, or several)."""
     tight = [item.name for item in diagnosis.failed_limits if item.tighter]
     if tight:
         yield Paragraph(

@@ -11,10 +11,6 @@ from dataclasses import replace
 from ...predict.design import Design
 from . import bench, copper, core, layers, layout, process, sheet, turns, wiring
 from .cause import (
-    COMMON,
-    EVERYDAY,
-    OCCASIONAL,
-    RARE,
     Cause,
     Counts,
     Variant,
@@ -48,15 +44,3 @@ CATALOGUE = tuple(
     _of_a_core(cause) if cause.kind == "core" or cause.name in OF_MATERIAL else cause for cause in _ALL
 )
 """Every cause that ``explain`` weighs, apart from a bad reading (which the evidence handles itself)."""
-
-__all__ = [
-    "CATALOGUE",
-    "COMMON",
-    "EVERYDAY",
-    "OCCASIONAL",
-    "RARE",
-    "Cause",
-    "Counts",
-    "Variant",
-    "with_step",
-]

@@ -8,7 +8,7 @@ from .conclusion import Diagnosis, Family, NextTest, RankedCause, ReadingUnderCa
 from .covariances import Frame, covariance_under, frame_of
 from .entries import Scene, under
 from .evidence import explain
-from .families import families_of, family_name
+from .families import families_of
 from .probabilities import Beliefs, normalised, posterior, shares
 from .weighing import (
     Case,
@@ -21,33 +21,3 @@ from .weighing import (
     log_unlisted,
     sign_untold,
 )
-
-__all__ = [
-    "Beliefs",
-    "Case",
-    "Diagnosis",
-    "Family",
-    "Frame",
-    "NextTest",
-    "RankedCause",
-    "ReadingUnderCause",
-    "RunnerUp",
-    "Scene",
-    "case_of",
-    "clear_of_zero",
-    "covariance_under",
-    "explain",
-    "families_of",
-    "family_name",
-    "frame_of",
-    "log_as_designed",
-    "log_bad_or_exchanged",
-    "log_nodes",
-    "log_sum",
-    "log_unlisted",
-    "normalised",
-    "posterior",
-    "shares",
-    "sign_untold",
-    "under",
-]

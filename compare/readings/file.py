@@ -24,7 +24,6 @@ from .cells import (
     QUANTITIES,
     Conventions,
     Reading,
-    displayed_of_impedance,
     fits,
     read_row,
 )
@@ -32,17 +31,6 @@ from .delimited import ColumnHeading, Table, read_table
 from .meter_log import kind_of, known_heads, log_form, mapping_of, renamed
 from .read_test import check_parts
 from .shapes import PARTS, is_wide, long_form, test_of, with_parts_named
-from .template import empty_template
-
-__all__ = [
-    "COLUMNS",
-    "Reading",
-    "displayed_of_impedance",
-    "empty_template",
-    "load_readings",
-    "parse_readings",
-    "readings_from_options",
-]
 
 REQUIRED = ("sample", "test", "reading")
 COLUMNS = (*REQUIRED, "uncertainty", "temperature", "frequency", "unit", "stage", "batch", "note")

@@ -13,21 +13,4 @@ from .lookup import (
     nearest_rows,
 )
 from .rows import BUILDS, GRADES, CoreRecord, WireRecord, folded
-from .wire_builds import build_range, insulated_diameter
-
-__all__ = [
-    "BUILDS",
-    "GRADES",
-    "Catalogue",
-    "CoreRecord",
-    "WireRecord",
-    "awg_diameter",
-    "build_range",
-    "find_core",
-    "find_material",
-    "folded",
-    "insulated_diameter",
-    "like",
-    "load_catalogue",
-    "nearest_rows",
-]
+from .wire_builds import insulated_diameter

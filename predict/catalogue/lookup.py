@@ -17,7 +17,6 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import TypeVar
 
-from ..cores import effective_parameters
 from ..design import EDimensions, Material
 from ..errors import CatalogueError, Fault
 from ..plain_text import LARGEST_FILE, file_bytes
@@ -32,20 +31,6 @@ from .rows import (
     tables_of,
 )
 
-__all__ = [
-    "GRADES",
-    "Catalogue",
-    "CoreRecord",
-    "WireRecord",
-    "awg_diameter",
-    "find_core",
-    "find_material",
-    "insulated_range",
-    "like",
-    "load_catalogue",
-    "nearest_rows",
-    "published_deviation",
-]
 OWN_FILES = ("cores.toml", "wires.toml", "materials.toml")
 T = TypeVar("T")
 
@@ -304,31 +289,6 @@ def awg_diameter(gauge: int) -> float:
     if isinstance(gauge, bool) or not isinstance(gauge, int) or not 0 <= gauge <= 56:
         raise CatalogueError(Fault("wire.awg", repr(gauge), "a whole gauge number from 0 to 56"))
     return float(0.005 * 0.0254 * 92 ** ((36 - gauge) / 39))
-
-
-def published_deviation(core: CoreRecord) -> dict[str, float]:
-    """How far IEC 60205, applied to the row's dimensions, exceeds the published parameters.
-
-    Computed ÷ published − 1. A mistyped row shows here.
-
-    Parameters
-    ----------
-    core : CoreRecord
-        The row.
-
-    Returns
-    -------
-    dict[str, float]
-        Deviation by "area", "length", "volume" and "constant", as far as published, relative.
-    """
-    computed = effective_parameters(core.dimensions)
-    pairs = {
-        "area": (computed.effective_area, core.published_area),
-        "length": (computed.effective_length, core.published_length),
-        "volume": (computed.effective_volume, core.published_volume),
-        "constant": (computed.core_constant, core.published_constant),
-    }
-    return {key: value / published - 1 for key, (value, published) in pairs.items() if published is not None}
 
 
 def _find(known: Mapping[str, T], name: str, place: str, allowed: str, listed: str) -> T:

@@ -25,35 +25,11 @@ from .gap import (
     MU_0,
     face_reluctance,
     gap_from_reluctance,
-    gap_reluctance,
     ground_gap_reluctance,
     ground_gap_reluctances,
-    winding_length,
 )
 from .normal_curve import REFERENCE_TEMPERATURE
 from .permeability import permeability
-
-__all__ = [
-    "MU_0",
-    "REFERENCE_TEMPERATURE",
-    "air_reluctance",
-    "al_contradiction",
-    "bias_point",
-    "calibrate_to_al",
-    "centre_leg_share",
-    "core_inductance_factor",
-    "core_reluctance",
-    "core_share",
-    "face_reluctance",
-    "gap_from_reluctance",
-    "gap_reluctance",
-    "ground_gap_reluctance",
-    "inductance_factor",
-    "permeability",
-    "permeance",
-    "winding_length",
-    "window_permeance",
-]
 
 UNGAPPED_FLOOR = 0.6
 """An AL below this share of the ungapped model's shows that the set is gapped although no gap is given; above

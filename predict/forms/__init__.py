@@ -6,11 +6,10 @@ What gaps, fields and windings make of the answers belongs to the rooms that ask
 from typing import TypeAlias
 
 from .air_core import AirDimensions
-from .core_form import SHARP_CORNER, CoreForm, LegGeometry
+from .core_form import CoreForm, LegGeometry
 from .e_core import EDimensions
 from .pot_core import PotDimensions
 from .round_core import RoundDimensions
-from .round_outline import outer_leg_angle, plate_reach
 from .toroid import ToroidDimensions
 from .u_core import UDimensions
 
@@ -28,19 +27,3 @@ FORMS: dict[str, type[CoreForm]] = {
     )
 }
 """By name in ``[core.dimensions]``; a new form is a line here."""
-
-__all__ = [
-    "FORMS",
-    "SHARP_CORNER",
-    "AirDimensions",
-    "CoreForm",
-    "Dimensions",
-    "EDimensions",
-    "LegGeometry",
-    "PotDimensions",
-    "RoundDimensions",
-    "ToroidDimensions",
-    "UDimensions",
-    "outer_leg_angle",
-    "plate_reach",
-]

@@ -4,7 +4,7 @@ samples have taught.
 The readings of each build come from ``circuit``; the uncertainty of the meter is in ``compare.meter``.
 """
 
-from .build_height import height_cautions, too_high
+from .build_height import height_cautions
 from .calibration import REPLACES, Factor, calibrated
 from .common_parts import shares_of
 from .defaults import TABLE, bound_text, deviation
@@ -33,51 +33,5 @@ from .monte_carlo import (
 from .own_errors import SHARED, ReadingError, reading_errors, replaced
 from .parameter import Parameter, stated_or
 from .response_surface import steps_as_designed
-from .tipping import RARE, TippedReadings, Tipping, as_designed, layer_counts, tipping_cautions, tippings
+from .tipping import TippedReadings, Tipping, as_designed, layer_counts, tipping_cautions, tippings
 from .tolerances import model_leakage_error, parameters
-
-__all__ = [
-    "BUILDS",
-    "FEWEST",
-    "HIGH",
-    "LOW",
-    "QUANTITIES",
-    "RARE",
-    "RATIO_QUANTITIES",
-    "REPLACES",
-    "SHARED",
-    "TABLE",
-    "Driver",
-    "Factor",
-    "Parameter",
-    "ProductionSpread",
-    "ReadingError",
-    "Resonance",
-    "Sweep",
-    "TippedReadings",
-    "Tipping",
-    "as_designed",
-    "bound_text",
-    "calibrated",
-    "crossings",
-    "deviation",
-    "frequencies_between",
-    "height_cautions",
-    "layer_counts",
-    "model_leakage_error",
-    "normal_draws",
-    "parameters",
-    "random_builds",
-    "reading_errors",
-    "replaced",
-    "share_as_drawn",
-    "shares_of",
-    "spread",
-    "stated_or",
-    "steps_as_designed",
-    "sweep",
-    "swept_quantities",
-    "tipping_cautions",
-    "tippings",
-    "too_high",
-]

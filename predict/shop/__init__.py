@@ -11,23 +11,5 @@ from .materials import (
     tail_of,
     wire_cuts,
 )
-from .sheet_steps import BuildSheet, Operation, WireNeed, build_sheet
+from .sheet_steps import BuildSheet, Operation, build_sheet
 from .while_winding import SectionReading, joined, resistance_test, section_readings, wound_apart
-
-__all__ = [
-    "BillLine",
-    "BuildSheet",
-    "Cut",
-    "Operation",
-    "SectionReading",
-    "WireNeed",
-    "bill_of_material",
-    "build_sheet",
-    "joined",
-    "reserve_of",
-    "resistance_test",
-    "section_readings",
-    "tail_of",
-    "wire_cuts",
-    "wound_apart",
-]

@@ -235,7 +235,7 @@ def test_a_reading_nearer_to_a_limit_than_the_bench_can_tell_is_not_judged(guide
 
 
 def test_an_empty_file_of_plan_is_filled_in_where_it_stands() -> None:
-    from aswound.compare.readings.file import empty_template
+    from aswound.compare.readings import empty_template
 
     design = load_design(FLYBACK)
     text = empty_template(design, ("A1", "A2"))

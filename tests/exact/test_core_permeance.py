@@ -22,7 +22,7 @@ from aswound.predict.cores.magnetizing import (
 )
 from aswound.predict.design import Core, EDimensions, Material, PotDimensions
 from aswound.predict.errors import DesignError
-from aswound.predict.forms import SHARP_CORNER
+from aswound.predict.forms.core_form import SHARP_CORNER
 
 pytestmark = pytest.mark.exact
 

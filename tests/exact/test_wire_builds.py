@@ -10,7 +10,8 @@ import math
 import pytest
 
 from aswound.predict import Design, parse_design, readings
-from aswound.predict.catalogue import build_range, insulated_diameter, load_catalogue
+from aswound.predict.catalogue import insulated_diameter, load_catalogue
+from aswound.predict.catalogue.wire_builds import build_range
 from aswound.predict.copper import lay_factor
 from aswound.predict.errors import DesignError
 from aswound.predict.winding import bundle_diameter, faces_between_circuits, lay_out

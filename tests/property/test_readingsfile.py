@@ -9,7 +9,7 @@ from how_many import examples
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from aswound.compare.readings.file import Reading, empty_template, parse_readings
+from aswound.compare.readings import Reading, empty_template, parse_readings
 from aswound.predict.design import (
     BenchTest,
     Bobbin,

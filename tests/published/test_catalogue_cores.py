@@ -11,8 +11,9 @@ import dataclasses
 import math
 
 import pytest
+from published_sizes import published_deviation
 
-from aswound.predict.catalogue.lookup import CoreRecord, load_catalogue, published_deviation
+from aswound.predict.catalogue.lookup import CoreRecord, load_catalogue
 from aswound.predict.cores.effective_dimensions import effective_parameters
 from aswound.predict.design import (
     FORMS,

@@ -11,11 +11,11 @@ import pytest
 from aswound.predict.circuit.network import Wiring
 from aswound.predict.circuit.nodal_analysis import solve
 from aswound.predict.copper.resistance import resistivity, temperature_factor
+from aswound.predict.cores.gap import gap_reluctance
 from aswound.predict.cores.magnetizing import (
     calibrate_to_al,
     core_inductance_factor,
     core_reluctance,
-    gap_reluctance,
 )
 from aswound.predict.design import Core, EDimensions, Material, RoundDimensions
 

@@ -14,6 +14,7 @@ import numpy as np
 
 sys.path.insert(0, str(Path(__file__).parent))
 sys.path.insert(0, str(Path(__file__).parents[1] / "published"))
+sys.path.insert(0, str(Path(__file__).parents[1] / "shared"))
 
 import test_eddy as eddy
 import test_gapped_al as gapped
@@ -22,9 +23,10 @@ import test_magnetizing as tables
 import test_ring_sectors as rings
 import test_window_fields as plane
 import test_wire_rows as wires
+from published_sizes import published_deviation
 
 from aswound.predict import inductance_matrix, parse_design
-from aswound.predict.catalogue.lookup import load_catalogue, published_deviation
+from aswound.predict.catalogue.lookup import load_catalogue
 from aswound.predict.cores.magnetizing import core_inductance_factor
 from aswound.predict.design import ToroidDimensions
 from aswound.predict.field import planar_window, round_window

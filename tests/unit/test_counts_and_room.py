@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 
 from aswound.compare import explain, parse_readings
-from aswound.compare.causes import CATALOGUE, COMMON, OCCASIONAL, RARE
+from aswound.compare.causes import CATALOGUE
+from aswound.compare.causes.cause import COMMON, OCCASIONAL, RARE
 from aswound.compare.diagnosis.probabilities import shares
 from aswound.compare.hypotheses import forward
 from aswound.compare.hypotheses.hypothesis import NEXT_COUNT

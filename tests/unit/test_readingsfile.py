@@ -6,9 +6,9 @@ from pathlib import Path
 
 import pytest
 
+from aswound.compare.readings import empty_template
+from aswound.compare.readings.cells import displayed_of_impedance
 from aswound.compare.readings.file import (
-    displayed_of_impedance,
-    empty_template,
     load_readings,
     parse_readings,
     readings_from_options,

@@ -122,6 +122,29 @@ def test_no_module_imports_itself_by_a_detour() -> None:
     assert left == {}
 
 
+FOR_USERS = ("predict.field", "predict.design")
+"""Faces that the contract or the guide name: they hand on more than other rooms take."""
+
+
+def test_a_face_hands_on_what_others_take() -> None:
+    """From a room's own modules, names alone: what only the room or its tests use stays inside."""
+    taken = {
+        (target, name)
+        for module, path in modules().items()
+        for target, name in imports_of(module, path)
+        if room_of(module) != target
+    }
+    idle = []
+    for room in set(rooms()) - set(FOR_USERS):
+        path = modules()[room]
+        if path.name == "__init__.py":
+            tree = ast.parse(path.read_text(encoding="utf-8"))
+            used = {node.id for node in ast.walk(tree) if isinstance(node, ast.Name)}
+            handed_on = {name for target, name in imports_of(room, path) if target.startswith(f"{room}.")}
+            idle += [f"{room}: {name}" for name in handed_on - used if (room, name) not in taken]
+    assert sorted(idle) == []
+
+
 def test_every_module_has_a_room() -> None:
     homeless = [name for name in modules() if not name.startswith("cli") and room_of(name) is None]
     assert homeless == ["predict", "compare"]
