@@ -12,10 +12,14 @@ from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 
+LONGEST_PART = 1000
+"""Most characters of each part of a message: a name of 100 000 is not repeated (judged by what fits a
+terminal)."""
+
 
 @dataclass(frozen=True)
 class Fault:
-    """One thing that is wrong with an input.
+    """One thing that is wrong with an input. What is longer than LONGEST_PART is cut.
 
     Attributes
     ----------
@@ -36,6 +40,12 @@ class Fault:
     allowed: str
     hint: str = ""
     file: str = ""
+
+    def __post_init__(self) -> None:
+        for name in ("place", "found", "allowed", "hint"):
+            text = getattr(self, name)
+            if len(text) > LONGEST_PART:
+                object.__setattr__(self, name, f"{text[:LONGEST_PART]}…")
 
     def __str__(self) -> str:
         where = f"{self.file}: {self.place}" if self.file else self.place

@@ -212,6 +212,9 @@ def table_of(
 
 
 def _no_header(faults: Faults) -> list[Fault]:
+    """What is wrong with the header, if anything was said of it; else that there is none."""
+    if faults.found:
+        return faults.found
     faults.add("the file", "no header", f"a header with {', '.join(REQUIRED)}, and a row for each reading")
     return faults.found
 

@@ -56,4 +56,16 @@ VIEWS = (
         "visible(where)",
         "tests/cli/test_injection.py::test_lines_and_escapes_in_names_of_a_design_are_refused",
     ),
+    mistake(
+        "predict/errors.py",
+        "if len(text) > LONGEST_PART:",
+        "if len(text) > 1000 * LONGEST_PART:",
+        "tests/unit/test_designfile_faults.py::test_a_name_of_any_length_makes_a_message_that_can_be_read",
+    ),
+    mistake(
+        "predict/designfile/grammar/keys.py",
+        "return [value] if value else []",
+        "return []",
+        "tests/unit/test_designfile_faults.py::test_one_winding_in_single_brackets_is_one_fault",
+    ),
 )

@@ -387,6 +387,47 @@ def test_one_mistake_is_one_fault(change: tuple[str, str], place: str) -> None:
     assert [fault.place for fault in faults_of(SHORT.replace(*change, 1))] == [place]
 
 
+def test_one_winding_in_single_brackets_is_one_fault() -> None:
+    """Steps, joins and tests that name it are right."""
+    text = """
+[core]
+shape = "E 25/13/7"
+material = "MnZn 2300"
+[bobbin]
+wall = "1 mm"
+flange = "1 mm"
+[winding]
+name = "P"
+wire = { diameter = "0.5 mm", grade = 2 }
+[build]
+steps = [{ wind = "P", turns = 10 }]
+[[test]]
+name = "R"
+measure = "resistance"
+drive = "P"
+"""
+    assert [fault.place for fault in faults_of(text)] == ["winding"]
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        ('"P"', '"LONG"'),
+        ('drive = "P"', 'drive = "LONG"'),
+        ("gap =", "LONG = 1\ngap ="),
+        ("[bench]", "[LONG]"),
+    ],
+    ids=["name", "reference", "key", "table"],
+)
+def test_a_name_of_any_length_makes_a_message_that_can_be_read(change: tuple[str, str]) -> None:
+    """It was repeated in whole, twice in each fault: 400 kB."""
+    old, new = change
+    assert old in SHORT
+    faults = faults_of(SHORT.replace(old, new.replace("LONG", "L" * 100_000)))
+    assert faults
+    assert all(len(part) <= 1001 for fault in faults for part in vars(fault).values())
+
+
 def test_all_faults_of_a_file_are_reported_at_once() -> None:
     text = SHORT
     for change in (

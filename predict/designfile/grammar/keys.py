@@ -226,7 +226,8 @@ def as_table(value: object, place: str, faults: Faults) -> Table:
 
 
 def as_tables(value: object, name: str, faults: Faults) -> list[Table]:
-    """The value if it is an array of tables; else a fault and those entries that are tables.
+    """The value if it is an array of tables; else a fault and those entries that are tables; one table alone
+    is read on, so that what refers to it is not reported as well.
 
     Parameters
     ----------
@@ -248,6 +249,7 @@ def as_tables(value: object, name: str, faults: Faults) -> list[Table]:
     if isinstance(value, dict):
         hint = f"Write [[{name}]] in double brackets, also where there is only one."
         faults.add(name, f"one table, [{name}]", f"an array of tables, each written [[{name}]]", hint)
+        return [value] if value else []
     else:
         faults.add(name, value_text(value), f"an array of tables, each written [[{name}]]")
     return []
