@@ -11,6 +11,7 @@ import shutil
 import sys
 import tempfile
 from pathlib import Path
+from typing import Any
 
 for library in ("OPENBLAS", "OMP", "MKL"):
     os.environ.setdefault(f"{library}_NUM_THREADS", "1")
@@ -19,6 +20,7 @@ import pytest  # noqa: E402
 from cost_of_tests import Cost  # noqa: E402
 from how_many import SLOW  # noqa: E402
 from hypothesis import HealthCheck, settings  # noqa: E402
+from xdist.scheduler import LoadFileScheduling  # noqa: E402
 
 settings.register_profile(
     "integration",
@@ -61,6 +63,7 @@ def whole(config: pytest.Config) -> bool:
 
 
 DEAREST = (
+    "unit/test_names.py",
     "fuzz/test_fuzz.py",
     "unit/test_sound_parts.py",
     "reference/test_error_sizes.py",
@@ -81,6 +84,30 @@ DEAREST = (
 """Files of some seconds and more, in this order before the others: two workers end at the same time."""
 
 
+OF_THE_SOURCE = (
+    "unit/test_constants.py",
+    "unit/test_docstrings.py",
+    "unit/test_forms.py",
+    "unit/test_mutations.py",
+    "unit/test_names.py",
+    "unit/test_rooms.py",
+)
+"""Files that look at every line of the product: one worker parses it, once (``product_source``)."""
+
+
+class Files(LoadFileScheduling):
+    """Workers by files, those of the source together."""
+
+    def _split_scope(self, nodeid: str) -> str:
+        file = super()._split_scope(nodeid)
+        return "the source" if file.removeprefix("tests/") in OF_THE_SOURCE else file
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> LoadFileScheduling | None:
+    return Files(config, log) if config.getoption("dist") == "loadfile" else None
+
+
 def pytest_collectstart(collector: pytest.Collector) -> None:
     """Every second worker imports the files from the last to the first, so that each worker compiles those
     that the other has not yet come to."""
@@ -89,6 +116,12 @@ def pytest_collectstart(collector: pytest.Collector) -> None:
         for path in sorted(Path(__file__).parent.rglob("test_*.py"), reverse=True):
             with contextlib.suppress(Exception):  # what is wrong with it is told when it is collected
                 _ = pytest.Module.from_parent(collector, path=path).obj
+
+
+def pytest_collection_finish() -> None:
+    """What was loaded stays to the end: no look for cycles goes through it again."""
+    gc.collect()
+    gc.freeze()
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:

@@ -10,6 +10,7 @@ import subprocess
 import sys
 from pathlib import Path
 
+import forked
 import pytest
 from how_many import and_slow
 
@@ -61,13 +62,9 @@ def test_offers(words: tuple[str, ...], some: list[str]) -> None:
 
 def script(shell: str) -> str:
     """The script of a shell. The command finds out in which one it runs; here it is told."""
-    done = subprocess.run(
-        [sys.executable, "-c", RUN, "--show-completion", shell],
-        env={**os.environ, "_TYPER_COMPLETE_TEST_DISABLE_SHELL_DETECTION": "1"},
-        capture_output=True,
-        text=True,
-        check=True,
-    )
+    told = {"_TYPER_COMPLETE_TEST_DISABLE_SHELL_DETECTION": "1"}
+    done = forked.run(["--show-completion", shell], environment=told)
+    assert done.returncode == 0, done.stderr
     return done.stdout
 
 
@@ -88,13 +85,8 @@ def test_the_script_is_that_of_the_shell(shell: str, mark: str) -> None:
 @pytest.mark.parametrize(("line", "some"), [*LINES[:1], *and_slow(*LINES[1:])])
 def test_zsh_is_offered(line: str, some: str) -> None:
     """What zsh evaluates: a call of its own function that describes the words."""
-    done = subprocess.run(
-        [sys.executable, "-c", RUN],
-        env={**os.environ, "_ASWOUND_COMPLETE": "complete_zsh", "_TYPER_COMPLETE_ARGS": line},
-        capture_output=True,
-        text=True,
-        check=True,
-    )
+    done = forked.run([], environment={"_ASWOUND_COMPLETE": "complete_zsh", "_TYPER_COMPLETE_ARGS": line})
+    assert done.returncode == 0, done.stderr
     assert done.stdout.startswith("_arguments '*: :((")
     assert f'"{some}"' in done.stdout.replace('":', '"')
 

@@ -19,6 +19,7 @@ from contextlib import contextmanager
 from functools import partial
 from pathlib import Path
 
+import forked
 import pytest
 from openpyxl import Workbook
 from small_design import SMALL
@@ -40,7 +41,7 @@ FLYBACK = SAMPLES / "flyback-24w.toml"
 class Keyboard:
     """The user's end of the terminal."""
 
-    def __init__(self, terminal: int, process: subprocess.Popen[bytes]) -> None:
+    def __init__(self, terminal: int, process: subprocess.Popen[bytes] | forked.Begun) -> None:
         self.terminal, self.process, self.seen = terminal, process, ""
 
     def wait_for(self, text: str) -> str:
@@ -62,19 +63,32 @@ class Keyboard:
 
 
 @contextmanager
-def session(*arguments: str) -> Iterator[Keyboard]:
+def session(*arguments: str, started: bool = False) -> Iterator[Keyboard]:
+    """A session in a process of its own, which the shell's way of starting it begins if it is ``started``."""
     ours, theirs = pty.openpty()
-    command = [sys.executable, "-m", "aswound.cli.aswound", "enter", *arguments]
-    environment = {**os.environ, "COLUMNS": "80", "LINES": "24", "PYTHONIOENCODING": "utf-8"}
-    process = subprocess.Popen(
-        command, stdin=theirs, stdout=theirs, stderr=theirs, env=environment, start_new_session=True
-    )
+    told = {"COLUMNS": "80", "LINES": "24", "PYTHONIOENCODING": "utf-8"}
+    process: subprocess.Popen[bytes] | forked.Begun
+    if started:
+        command = [sys.executable, "-m", "aswound.cli.aswound", "enter", *arguments]
+        process = subprocess.Popen(
+            command,
+            stdin=theirs,
+            stdout=theirs,
+            stderr=theirs,
+            env=os.environ | told,
+            start_new_session=True,
+        )
+    else:
+        streams = (theirs, theirs, theirs)
+        process = forked.Begun(
+            ["enter", *arguments], streams, environment=told, before="import os; os.setsid()"
+        )
     os.close(theirs)
     try:
         yield Keyboard(ours, process)
     finally:
-        if process.poll() is None:
-            process.kill()
+        if process.returncode is None and process.poll() is None:
+            process.send_signal(signal.SIGKILL)
         process.wait()
         os.close(ours)
 
@@ -87,7 +101,7 @@ def rows_of(file: Path) -> list[tuple[str, str, str]]:
 @pytest.mark.slow
 def test_a_session_from_the_first_reading_to_the_verdict(tmp_path: Path) -> None:
     file = tmp_path / "readings.csv"
-    with session(str(FLYBACK), "-o", str(file)) as bench:
+    with session(str(FLYBACK), "-o", str(file), started=True) as bench:
         bench.wait_for("Sample (Enter: A1")
         bench.type("")
         shown = bench.wait_for("L_P in uH: ")

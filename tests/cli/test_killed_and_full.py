@@ -6,9 +6,9 @@ from __future__ import annotations
 import os
 import signal
 import subprocess
-import sys
 from pathlib import Path
 
+import forked
 import pytest
 from how_many import and_slow
 from small_design import SMALL, SMALL_READINGS
@@ -20,16 +20,14 @@ WRITING = {
     "learned": (["compare", "d.toml", "r.csv", "--learn", "-o", "d.toml"], "d.toml"),
     "new page": (["sheet", "d.toml", *FEW, "-o", "new.html"], "new.html"),
 }
-PROGRAM = "import aswound.cli.main as main\nmain.run()\n"
 KILLED = (
-    "import os, signal\n"
-    "os.fsync = lambda handle: os.kill(os.getpid(), signal.SIGKILL)\n"  # all is written, not yet in its place
+    "import os\n"
+    "os.fsync = lambda handle: os.kill(os.getpid(), 9)\n"  # all is written, not yet in its place
 )
 LIMITED = (
-    "import resource, signal, sys\n"
+    "import resource, signal\n"
     "signal.signal(signal.SIGXFSZ, signal.SIG_IGN)\n"
     "resource.setrlimit(resource.RLIMIT_FSIZE, (1000, resource.RLIM_INFINITY))\n"  # as of a full disk: half
-    "sys.dont_write_bytecode = True\n"
 )
 
 
@@ -46,14 +44,7 @@ def _folder(tmp_path: Path) -> dict[str, bytes]:
 
 def _run(before: str, name: str, folder: Path) -> subprocess.CompletedProcess[str]:
     arguments, _ = WRITING[name]
-    return subprocess.run(
-        [sys.executable, "-c", before + PROGRAM, *arguments],
-        cwd=folder,
-        capture_output=True,
-        text=True,
-        check=False,
-        env={**os.environ, "MPLCONFIGDIR": str(folder.parent)},
-    )
+    return forked.run(arguments, folder=folder, before=before)
 
 
 @pytest.mark.parametrize("name", ["learned", *and_slow("report", "sheet", "new page")])

@@ -6,6 +6,7 @@ import json
 from pathlib import Path
 
 import pytest
+from small_design import SMALL
 
 from aswound.cli.main import main
 from aswound.predict.designfile import design_like
@@ -13,9 +14,17 @@ from aswound.predict.designfile import design_like
 GATE = str(Path(__file__).parents[2] / "samples" / "gate-drive.toml")
 
 
-def test_file_notes_and_status(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
-    target = tmp_path / "ring.cir"
-    assert main(["netlist", GATE, "-o", str(target)]) == 0
+@pytest.fixture
+def small(tmp_path: Path) -> str:
+    """The file of the small design."""
+    file = tmp_path / "small.toml"
+    file.write_text(SMALL, encoding="utf-8")
+    return str(file)
+
+
+def test_file_notes_and_status(small: str, capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    target = tmp_path / "small.cir"
+    assert main(["netlist", small, "--to", "10 kHz", "-o", str(target)]) == 0
     shown = capsys.readouterr()
     assert shown.out == ""
     assert str(target) in shown.err.replace("\n", "")
@@ -24,11 +33,11 @@ def test_file_notes_and_status(capsys: pytest.CaptureFixture[str], tmp_path: Pat
     text = target.read_text(encoding="ascii")
     assert text.startswith("* ")  # the first line of a deck is its title
     assert text.count(".subckt ") == text.count(".ends ") == 3
-    assert "D_start" in text
+    assert "P_start" in text
 
 
-def test_json_has_file_and_deviations(capsys: pytest.CaptureFixture[str]) -> None:
-    assert main(["netlist", GATE, "--from", "10 kHz", "--to", "100 kHz", "--json"]) == 0
+def test_json_has_file_and_deviations(small: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["netlist", small, "--from", "10 kHz", "--to", "100 kHz", "--json"]) == 0
     shown = capsys.readouterr()
     assert shown.err == ""
     value = json.loads(shown.out)

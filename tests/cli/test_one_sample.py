@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 import json
-import os
-import subprocess
-import sys
 from pathlib import Path
 
+import forked
 import pytest
 
 from aswound.cli.main import main
@@ -64,18 +62,8 @@ def test_of_very_many_samples_the_first_are_told(tmp_path: Path, capsys: pytest.
 
 def test_the_shell_completes_their_names() -> None:
     words = f"aswound explain {DESIGN} {READINGS} --sample A"
-    told = subprocess.run(
-        [sys.executable, "-m", "aswound"],
-        env={
-            **os.environ,
-            "_ASWOUND_COMPLETE": "complete_bash",
-            "COMP_WORDS": words,
-            "COMP_CWORD": "5",
-        },
-        capture_output=True,
-        text=True,
-        check=False,
-    )
+    asked = {"_ASWOUND_COMPLETE": "complete_bash", "COMP_WORDS": words, "COMP_CWORD": "5"}
+    told = forked.run([], environment=asked)
     assert told.stdout.split() == ["A1", "A2", "A3", "A4", "A5"]
 
 

@@ -7,12 +7,12 @@ from __future__ import annotations
 
 import os
 import re
-import shlex
 import shutil
 import subprocess
 import sys
 from pathlib import Path
 
+import forked
 import pytest
 from how_many import and_slow
 from small_design import SMALL, SMALL_READINGS
@@ -147,18 +147,16 @@ def test_a_reader_that_takes_one_line(
     monkeypatch.setenv("COLUMNS", "80")
     verdict = main(COMMANDS[name])
     whole = capsys.readouterr()
-    command = shlex.join([sys.executable, "-m", "aswound", *COMMANDS[name]])
-    done = subprocess.run(
-        ["bash", "-c", f"{command} | head -1; echo ${{PIPESTATUS[0]}}"],
-        cwd=folder,
-        capture_output=True,
-        check=False,
-        env=PLAIN,
-    )
-    first, status = done.stdout.decode().splitlines()
-    assert first == whole.out.splitlines()[0]
-    assert int(status) == verdict
-    assert done.stderr.decode() == whole.err
+    read, write = os.pipe()
+    with open(os.devnull, "rb") as nothing, open(tmp_path / "said", "wb") as said:
+        streams = (nothing.fileno(), write, said.fileno())
+        begun = forked.Begun(COMMANDS[name], streams)
+    os.close(write)
+    with open(read, encoding="utf-8") as reader:
+        first = reader.readline()
+    assert first == whole.out.splitlines(keepends=True)[0]
+    assert begun.wait() == verdict
+    assert (tmp_path / "said").read_text(encoding="utf-8") == whole.err
 
 
 SECONDS = 8.0

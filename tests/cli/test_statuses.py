@@ -8,6 +8,7 @@ import subprocess
 import sys
 from pathlib import Path
 
+import forked
 import pytest
 from how_many import and_slow
 
@@ -98,19 +99,38 @@ def test_options_that_exclude_each_other(
     ],
 )
 def test_a_reader_that_has_gone_does_not_change_the_verdict(arguments: list[str], status: int) -> None:
+    read, write = os.pipe()
+    os.close(read)
+    done = forked.run(arguments, out=write)
+    os.close(write)
+    assert done.stderr == ""
+    assert done.returncode == status
+
+
+def test_a_program_whose_reader_has_gone_ends_as_the_verdict_says() -> None:
+    """Python's own end of the process too."""
     process = subprocess.Popen(
-        [sys.executable, "-m", "aswound", *arguments], stdout=subprocess.PIPE, stderr=subprocess.PIPE
+        [sys.executable, "-m", "aswound", "wires"], stdout=subprocess.PIPE, stderr=subprocess.PIPE
     )
     assert process.stdout is not None
     assert process.stderr is not None
     process.stdout.close()
     with process.stderr as stream:
         assert stream.read() == b""
-    assert process.wait() == status
+    assert process.wait() == 0
 
 
 def _run(arguments: list[str], *, out: str = os.devnull, err: str = os.devnull, closed: str = "") -> int:
-    """The status of the program with its streams on files of those names, or closed ("1", "2")."""
+    """The status of a run with its streams on files of those names, or closed ("1", "2")."""
+    with open(out, "wb") as told, open(err, "wb") as said:
+        streams = [
+            forked.CLOSED if name in closed else file.fileno() for name, file in (("1", told), ("2", said))
+        ]
+        return forked.run(arguments, out=streams[0], err=streams[1]).returncode
+
+
+def _started(arguments: list[str], *, out: str = os.devnull, err: str = os.devnull, closed: str = "") -> int:
+    """The same of a program that is started so."""
     command = [sys.executable, "-m", "aswound", *arguments]
     shell = f"{shlex.join(command)} >{out} 2>{err}" + "".join(f" {fd}>&-" for fd in closed)
     return subprocess.run(["sh", "-c", shell], check=False).returncode
@@ -126,17 +146,34 @@ def test_a_full_or_closed_error_stream_changes_no_status() -> None:
     for streams in ({"err": "/dev/full"}, {"closed": "2"}):
         assert _run(["predict", "no-such.toml"], **streams) == 2
         assert _run(DEVIATES, **streams) == 1
+    assert _started(["predict", "no-such.toml"], closed="2") == 2
+
+
+@pytest.mark.slow
+def test_a_program_started_with_a_full_or_closed_error_stream_changes_no_status() -> None:
+    for streams in ({"err": "/dev/full"}, {"closed": "2"}):
+        assert _started(["predict", "no-such.toml"], **streams) == 2
+        assert _started(DEVIATES, **streams) == 1
+    assert _started(["wires", "0.315"], closed="2") == 0
 
 
 @pytest.mark.slow
 def test_a_full_output_is_said_and_a_closed_one_is_wanted(tmp_path: Path) -> None:
     said = tmp_path / "said"
     for arguments in (DEVIATES, ["--help"], ["plan", FLYBACK, "--csv"]):
-        assert _run(arguments, out="/dev/full", err=str(said)) == 2
+        assert _started(arguments, out="/dev/full", err=str(said)) == 2
         assert said.read_text().startswith("aswound: ")
         assert "No space left on device" in said.read_text()
+    assert _started(DEVIATES, closed="1") == 1
+    assert _started(["wires", "0.315"], closed="12") == 0
+
+
+def test_a_full_output_is_said(tmp_path: Path) -> None:
+    said = tmp_path / "said"
+    assert _run(DEVIATES, out="/dev/full", err=str(said)) == 2
+    assert said.read_text().startswith("aswound: ")
+    assert "No space left on device" in said.read_text()
     assert _run(DEVIATES, closed="1") == 1
-    assert _run(["wires", "0.315"], closed="12") == 0
 
 
 def test_an_interrupt_while_the_program_starts() -> None:

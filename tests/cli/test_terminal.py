@@ -8,6 +8,7 @@ import subprocess
 import sys
 from pathlib import Path
 
+import forked
 import pytest
 
 from aswound.cli.main import main
@@ -144,15 +145,10 @@ def test_any_encoding_in_eighty_columns(
 
 
 def test_piped_ascii_output() -> None:
-    done = subprocess.run(
-        [sys.executable, "-m", "aswound", "predict", FLYBACK, "--builds", "200"],
-        capture_output=True,
-        check=True,
-        env=os.environ | {"PYTHONIOENCODING": "ascii"},
-    )
-    text = done.stdout.decode("ascii")
-    assert "590.8 uH" in text
-    assert "562.1 mohm" in text
+    done = forked.run(["predict", FLYBACK, "--builds", "200"], environment={"PYTHONIOENCODING": "ascii"})
+    assert done.stdout.isascii()
+    assert "590.8 uH" in done.stdout
+    assert "562.1 mohm" in done.stdout
 
 
 @pytest.mark.slow

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import bisect
 import contextlib
+import functools
 import html
 import io
 import json
@@ -67,7 +68,9 @@ ELSEWHERE = [
 ]
 
 
+@functools.cache
 def printed(*arguments: str) -> str:
+    """What a command prints beside the same files, once; a page that it writes is written once."""
     data = io.BytesIO()
     out = io.TextIOWrapper(data, encoding="utf-8", newline="")
     with contextlib.redirect_stdout(out):

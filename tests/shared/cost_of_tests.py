@@ -1,5 +1,5 @@
 """What the tests cost: processor seconds of each file, against pieces of a yardstick measured between the
-files, so that neither a slow machine nor a busy one counts.
+tests, so that neither a slow machine nor a busy one counts.
 
 The ten dearest files stand below every run of the whole suite. In the integration the run fails if the quick
 suite (all tests that are not marked slow, with importing the files) costs more than ``BOUND`` pieces.
@@ -21,6 +21,8 @@ import pytest
 
 BOUND = 175_000
 """Pieces that the quick suite may take (judged: half as much again as it took when this was written)."""
+EVERY = 2.0
+"""Processor seconds from one measurement of the yardstick to the next."""
 SHOWN = 10
 """Files that are named."""
 
@@ -61,7 +63,7 @@ class Cost:
     def __init__(self, config: pytest.Config, *, whole: bool) -> None:
         self.config, self.whole = config, whole
         self.begin = self.last = used()
-        self.file = ""
+        self.measured = -EVERY
         self.files: Counter[str] = Counter()
         self.slow = self.all = self.workers = 0.0
         self.pieces: list[float] = []
@@ -72,13 +74,13 @@ class Cost:
         self.last = used()
 
     @pytest.hookimpl(wrapper=True)
-    def pytest_runtest_makereport(self, item: pytest.Item) -> Generator[None, Any, Any]:
+    def pytest_runtest_makereport(self) -> Generator[None, Any, Any]:
         """Each of a test's three reports carries what was used since the one before it."""
         report = yield
         report.processor_seconds = used() - self.last
-        if item.location[0] != self.file:
-            self.file = item.location[0]
+        if used() - self.measured > EVERY:
             report.piece = piece()
+            self.measured = used()
         self.last = used()
         return report
 

@@ -15,6 +15,7 @@ import dataclasses
 import functools
 import importlib
 import re
+import sys
 from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
@@ -22,17 +23,15 @@ from typing import Any
 import numpy as np
 import pytest
 
-ROOT = Path(__file__).parents[2]
+sys.path.append(str(Path(__file__).parents[1] / "shared"))  # where pytest finds it by itself
+
+from product_source import ROOT, parsed, sources
+
 PAGES = Path(__file__).parent / "constants"
 TABLES = ("_KEYS", "CAUSE", "CAUSES")
 """Names of tables whose entries speak for themselves."""
 ROOMS = sorted(
-    {
-        str(path.parent.relative_to(ROOT))
-        for top in ("predict", "compare")
-        for path in (ROOT / top).rglob("*.py")
-        if "__pycache__" not in path.parts
-    }
+    {str(path.parent.relative_to(ROOT)) for path in sources() if path.relative_to(ROOT).parts[0] != "cli"}
 )
 
 
@@ -40,7 +39,7 @@ ROOMS = sorted(
 def names_of(path: Path) -> tuple[tuple[str, bool], ...]:
     """(name, whether words stand below it) of the constants of a module, in their order: names in capitals
     that a number stands behind. Words below the last of several lines serve them all."""
-    body = ast.parse(path.read_text(encoding="utf-8")).body
+    body = parsed(sources()[path]).body
     found: list[tuple[str, bool]] = []
     waiting: list[str] = []
     for statement in body:
@@ -171,7 +170,7 @@ def test_what_readings_and_verdicts_rest_on_says_its_origin(room: str) -> None:
 def worded(path: Path) -> Iterator[tuple[list[str], str]]:
     """(names, words below them) of the constants of a module."""
     names: list[str] = []
-    for statement in ast.parse(path.read_text(encoding="utf-8")).body:
+    for statement in parsed(sources()[path]).body:
         if isinstance(statement, ast.Expr) and isinstance(statement.value, ast.Constant) and names:
             yield names, " ".join(str(statement.value.value).split())
             names = []

@@ -13,15 +13,14 @@ from __future__ import annotations
 import ast
 import re
 from collections.abc import Iterator
-from pathlib import Path
 from typing import Any
 
 import pytest
 import typer
+from product_source import ROOT, parsed, sources
 
 from aswound.cli.application import application
 
-ROOT = Path(__file__).parents[2]
 DONE: tuple[str, ...] = (
     "cli",
     "cli/aswound",
@@ -205,7 +204,7 @@ def attributes_of(node: ast.ClassDef) -> set[str]:
 
 def module_faults(text: str) -> Iterator[str]:
     """ "name: what is missing" for every public function, method and class of a module."""
-    for node in ast.parse(text).body:
+    for node in parsed(text).body:
         if getattr(node, "name", "_").startswith("_"):
             continue
         if isinstance(node, Function):
@@ -221,13 +220,13 @@ def module_faults(text: str) -> Iterator[str]:
 
 @pytest.mark.parametrize("room", DONE)
 def test_every_argument_is_named_and_every_number_has_its_unit(room: str) -> None:
-    paths = sorted((ROOT / room).glob("*.py"))
-    assert paths, room
+    texts = {path.name: text for path, text in sources().items() if path.parent == ROOT / room}
+    assert texts, room
     helps = {f"{each.callback.__name__}:" for each in application().registered_commands if each.callback}
     faults = [
-        f"{path.name}: {fault}"
-        for path in paths
-        for fault in module_faults(path.read_text("utf-8"))
+        f"{name}: {fault}"
+        for name, text in texts.items()
+        for fault in module_faults(text)
         if room != "cli" or fault.split(" ")[0] not in helps
     ]
     assert faults == []
@@ -277,7 +276,7 @@ def test_a_silent_option_is_seen(given: Any, said: str | None) -> None:
 
 
 def test_every_room_is_held() -> None:
-    rooms = {path.parent for top in ("predict", "compare", "cli") for path in (ROOT / top).rglob("*.py")}
+    rooms = {path.parent for path in sources()}
     assert {str(room.relative_to(ROOT)) for room in rooms} == set(DONE)
 
 

@@ -7,11 +7,11 @@ import dataclasses
 import math
 import typing
 from dataclasses import dataclass, replace
-from pathlib import Path
 from typing import ClassVar
 
 import numpy as np
 import pytest
+from product_source import ROOT, nodes_of, sources
 
 from aswound.predict import load_design, predict_bench
 from aswound.predict.cores import effective_parameters
@@ -29,7 +29,6 @@ from aswound.predict.forms import (
 from aswound.predict.winding import lay_out
 from aswound.predict.winding.rectangles import cross_section
 
-ROOT = Path(__file__).parents[2]
 EXAMPLES: dict[str, CoreForm] = {
     "E": EDimensions(
         leg_width=0.012,
@@ -163,18 +162,16 @@ def test_nobody_asks_which_form_a_core_has() -> None:
     """Outside the forms' room only the ring is told apart, by the modules that hold the equations of a ring;
     and a stack of laminations is cut from an E sheet."""
     asked: dict[str, set[str]] = {}
-    for top in ("predict", "compare", "cli"):
-        for path in (ROOT / top).rglob("*.py"):
-            if path.parent.name == "forms":
-                continue
-            text = path.read_text(encoding="utf-8")
-            assert "__class__" not in text, path
-            for node in ast.walk(ast.parse(text)) if "isinstance" in text else ():
-                if isinstance(node, ast.Call) and getattr(node.func, "id", "") == "isinstance":
-                    names = {each.id for each in ast.walk(node.args[1]) if isinstance(each, ast.Name)}
-                    forms = names & {kind.__name__ for kind in FORMS.values()}
-                    if forms:
-                        asked.setdefault(path.relative_to(ROOT).as_posix(), set()).update(forms)
+    for path, text in sources().items():
+        if path.parent.name == "forms":
+            continue
+        assert "__class__" not in text, path
+        for node in nodes_of(text) if "isinstance" in text else ():
+            if isinstance(node, ast.Call) and getattr(node.func, "id", "") == "isinstance":
+                names = {each.id for each in ast.walk(node.args[1]) if isinstance(each, ast.Name)}
+                forms = names & {kind.__name__ for kind in FORMS.values()}
+                if forms:
+                    asked.setdefault(path.relative_to(ROOT).as_posix(), set()).update(forms)
     assert asked == {
         "predict/catalogue/lookup.py": {"EDimensions"},
         "predict/circuit/leakage_statement.py": {"ToroidDimensions"},
@@ -194,10 +191,9 @@ def test_nobody_compares_the_kind_of_a_wire() -> None:
     decision."""
     compared = [
         f"{path.relative_to(ROOT)}: {ast.unparse(node)}"
-        for top in ("predict", "compare", "cli")
-        for path in (ROOT / top).rglob("*.py")
-        if path.parent.name != "design" and "kind" in (text := path.read_text(encoding="utf-8"))
-        for node in ast.walk(ast.parse(text))
+        for path, text in sources().items()
+        if path.parent.name != "design" and "kind" in text
+        for node in nodes_of(text)
         if isinstance(node, ast.Compare) and ast.unparse(node.left).endswith(("wire.kind", "wires[0].kind"))
     ]
     assert compared == []

@@ -4,24 +4,18 @@ fields is built by keyword."""
 from __future__ import annotations
 
 import ast
-import functools
 from collections import defaultdict
 from pathlib import Path
 
-ROOT = Path(__file__).parents[2]
+from product_source import ROOT, nodes_of, parsed, sources
+
 MANY = 5
 """Fields that a reader may be asked to count; with more, every field is named where a value is built."""
-SOURCES = sorted(path for room in ("predict", "compare", "cli") for path in (ROOT / room).rglob("*.py"))
 
 
-@functools.cache
-def parsed(text: str) -> ast.Module:
-    return ast.parse(text)
-
-
-@functools.cache
-def nodes_of(text: str) -> tuple[ast.AST, ...]:
-    return tuple(ast.walk(parsed(text)))
+def texts() -> dict[str, str]:
+    """Every module by its path from the root."""
+    return {str(path.relative_to(ROOT)): text for path, text in sources().items()}
 
 
 def doubled(sources: dict[str, str]) -> dict[str, list[str]]:
@@ -52,13 +46,12 @@ def built_by_position(text: str) -> list[str]:
 
 
 def test_no_public_name_stands_for_two_things() -> None:
-    texts = {str(path.relative_to(ROOT)): path.read_text("utf-8") for path in SOURCES}
-    assert len(texts) > 300
-    assert doubled(texts) == {}
+    assert len(texts()) > 300
+    assert doubled(texts()) == {}
 
 
 def test_many_fields_are_named_where_a_value_is_built() -> None:
-    found = {str(path.relative_to(ROOT)): built_by_position(path.read_text("utf-8")) for path in SOURCES}
+    found = {path: built_by_position(text) for path, text in texts().items()}
     assert {path: names for path, names in found.items() if names} == {}
 
 
@@ -99,7 +92,7 @@ def vague(text: str) -> list[str]:
 
 
 def test_parameters_say_what_they_are() -> None:
-    sources = {str(path.relative_to(ROOT)): vague(path.read_text("utf-8")) for path in SOURCES}
+    sources = {path: vague(text) for path, text in texts().items()}
     assert {path: names for path, names in sources.items() if names} == {}
 
 
@@ -119,7 +112,7 @@ def stray(text: str) -> list[str]:
 def test_local_names_say_what_they_are() -> None:
     """Fields named ``own`` are those of a file: ``[calibration] own``."""
     fields = {"predict/design/variation.py", "compare/lots/learned.py", "cli/documents/compare_document.py"}
-    names = {str(path.relative_to(ROOT)): stray(path.read_text("utf-8")) for path in SOURCES}
+    names = {path: stray(text) for path, text in texts().items()}
     assert {path: left for path, left in names.items() if left and path not in fields} == {}
     assert all(names[path] == ["own"] for path in fields)
 
@@ -180,7 +173,7 @@ def unused(sources: dict[str, str]) -> list[str]:
 def test_the_product_uses_what_it_defines() -> None:
     """What only tests use belongs to them; what ``predict`` and ``compare`` hand on is for users."""
     public = {name for room in ("predict", "compare") for name in _handed_on(ROOT / room / "__init__.py")}
-    left = unused({str(path.relative_to(ROOT)): path.read_text("utf-8") for path in SOURCES})
+    left = unused(texts())
     assert [name for name in left if name.split(": ")[1] not in public] == []
 
 
