@@ -21,10 +21,8 @@ def check_files(source: Path, drawing: Path | None, design: Path | None, force: 
     ----------
     source : Path
         The design file that is read.
-    drawing : Path or None
-        SVG file to write; None: none.
-    design : Path or None
-        Design file to write; None: none.
+    drawing, design : Path or None
+        SVG and design file to write; None: none.
     force : bool
         Whether a file that exists may be replaced.
 

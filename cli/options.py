@@ -259,10 +259,8 @@ def frequency_range(low: str, high: str) -> tuple[float, float]:
 
     Parameters
     ----------
-    low : str
-        Lowest, as typed.
-    high : str
-        Highest, as typed.
+    low, high : str
+        Lowest and highest, as typed.
 
     Returns
     -------

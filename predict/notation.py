@@ -168,10 +168,8 @@ def uneven(value: float | None, low: float | None, high: float | None) -> bool:
     ----------
     value : float or None
         Value, SI.
-    low : float or None
-        Lower end, SI.
-    high : float or None
-        Upper end, SI.
+    low, high : float or None
+        Lower and upper end, SI.
     """
     if value is None or low is None or high is None or not math.isfinite(high - low) or high <= low:
         return False
@@ -188,10 +186,8 @@ def format_sides(value: float, low: float, high: float, unit: str) -> str:
     ----------
     value : float
         Value, SI.
-    low : float
-        Lower end, SI.
-    high : float
-        Upper end, SI.
+    low, high : float
+        Lower and upper end, SI.
     unit : str
         As for ``format_quantity``.
 
@@ -220,10 +216,8 @@ def format_range(low: float | None, high: float | None, unit: str) -> str:
 
     Parameters
     ----------
-    low : float or None
-        Lower end, SI.
-    high : float or None
-        Upper end, SI.
+    low, high : float or None
+        Lower and upper end, SI.
     unit : str
         As for ``format_quantity``.
 

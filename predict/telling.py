@@ -30,10 +30,8 @@ def tell(what: str, done: int, whole: int) -> None:
     ----------
     what : str
         What is being done.
-    done : int
-        Parts done, count.
-    whole : int
-        Parts in all, count.
+    done, whole : int
+        Parts done and in all, count.
     """
     listener = _LISTENER.get()
     if listener is not None:

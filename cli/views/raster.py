@@ -55,10 +55,8 @@ def fitted_axis(low: float, high: float, tiers: Sequence[Iterable[Span]], cells:
 
     Parameters
     ----------
-    low : float
-        Where it begins, m.
-    high : float
-        Where it ends, m.
+    low, high : float
+        Where it begins and ends, m.
     tiers : Sequence[Iterable[Span]]
         Spans (m) that should take a cell at least, the most important tier first; the tiers that fit are
         kept.
@@ -87,10 +85,8 @@ def needed_cells(low: float, high: float, spans: Iterable[Span]) -> int:
 
     Parameters
     ----------
-    low : float
-        Where the axis begins, m.
-    high : float
-        Where it ends, m.
+    low, high : float
+        Where the axis begins and ends, m.
     spans : Iterable[Span]
         The spans, m.
 

@@ -52,10 +52,8 @@ def blocks(parts: Iterable[Part], *, name: str = "", caption: str = "") -> tuple
     ----------
     parts : Iterable[Part]
         Parts of the page.
-    name : str, optional
-        Id of the first table.
-    caption : str, optional
-        Caption of the first table.
+    name, caption : str, optional
+        Id and caption of the first table.
 
     Returns
     -------

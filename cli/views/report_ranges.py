@@ -62,14 +62,10 @@ class Strip:
         What it measures.
     nominal : float
         Nominal prediction, SI.
-    low : float
-        Lower end of its 95 % range, SI.
-    high : float
-        Upper end of its 95 % range, SI.
-    minimum : float or None
-        Lower limit, SI; None: none.
-    maximum : float or None
-        Upper limit, SI; None: none.
+    low, high : float
+        Lower and upper end of its 95 % range, SI.
+    minimum, maximum : float or None
+        Lower and upper limit, SI; None: none.
     marks : tuple[Mark, ...]
         Its readings.
     """

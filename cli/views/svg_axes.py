@@ -157,10 +157,8 @@ def legend(
         What is drawn.
     listed : Sequence[Entry]
         The legend.
-    left : float
-        Its left edge, mm of paper.
-    top : float
-        Its upper edge, mm of paper.
+    left, top : float
+        Its left and upper edge, mm of paper.
 
     Returns
     -------

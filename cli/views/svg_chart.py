@@ -29,10 +29,8 @@ class Scale:
         Value at its start, in any unit.
     high : float
         Value at its end, in the same unit.
-    start : float
-        Where it begins on the page, pt.
-    end : float
-        Where it ends on the page, pt.
+    start, end : float
+        Where it begins and ends on the page, pt.
     logarithmic : bool
         Whether it is logarithmic.
     """

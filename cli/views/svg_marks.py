@@ -106,10 +106,8 @@ def text_over(x: float, y: float, text: str, *, anchor: str = "start", size: flo
 
     Parameters
     ----------
-    x : float
-        Position across the page, pt.
-    y : float
-        Position down the page, pt.
+    x, y : float
+        Position across and down the page, pt.
     text : str
         The text.
     anchor : str, optional
@@ -131,14 +129,8 @@ def box(x0: float, y0: float, x1: float, y1: float, fill: str, line: str = INK) 
 
     Parameters
     ----------
-    x0 : float
-        Left edge, pt.
-    y0 : float
-        Upper edge, pt.
-    x1 : float
-        Right edge, pt.
-    y1 : float
-        Lower edge, pt.
+    x0, y0, x1, y1 : float
+        Left, upper, right and lower edge, pt.
     fill : str
         Colour or pattern of the area.
     line : str, optional
@@ -163,14 +155,8 @@ def rule(
 
     Parameters
     ----------
-    x0 : float
-        Where it begins across the page, pt.
-    y0 : float
-        Where it begins down the page, pt.
-    x1 : float
-        Where it ends across the page, pt.
-    y1 : float
-        Where it ends down the page, pt.
+    x0, y0, x1, y1 : float
+        Where it begins and ends across (x) and down (y) the page, pt.
     width : float, optional
         Its thickness, pt.
     ink : str, optional
@@ -194,10 +180,8 @@ def limit_rule(x: float, y0: float, y1: float) -> str:
     ----------
     x : float
         Position across the page, pt.
-    y0 : float
-        Upper edge, pt.
-    y1 : float
-        Lower edge, pt.
+    y0, y1 : float
+        Upper and lower edge, pt.
 
     Returns
     -------
@@ -214,10 +198,8 @@ def mark(shape: str, x: float, y: float, *, size: float = 2.6, fill: str = "#fff
     ----------
     shape : str
         One of ``SHAPES``.
-    x : float
-        Position across the page, pt.
-    y : float
-        Position down the page, pt.
+    x, y : float
+        Position across and down the page, pt.
     size : float, optional
         Its radius, pt.
     fill : str, optional
@@ -266,10 +248,8 @@ def upright(
 
     Parameters
     ----------
-    x : float
-        Position across the page, pt.
-    y : float
-        Position down the page, pt.
+    x, y : float
+        Position across and down the page, pt.
     text : str
         The text.
     anchor : str, optional

@@ -61,14 +61,8 @@ def rectangle_path(x0: float, y0: float, x1: float, y1: float) -> str:
 
     Parameters
     ----------
-    x0 : float
-        Left edge, mm.
-    y0 : float
-        Upper edge, mm.
-    x1 : float
-        Right edge, mm.
-    y1 : float
-        Lower edge, mm.
+    x0, y0, x1, y1 : float
+        Left, upper, right and lower edge, mm.
 
     Returns
     -------
@@ -83,14 +77,9 @@ def stroke(x0: float, y0: float, x1: float, y1: float, more: str = "") -> str:
 
     Parameters
     ----------
-    x0 : float
-        Where it begins across the page, in the page's unit: mm, or pt.
-    y0 : float
-        Where it begins down the page, in the page's unit: mm, or pt.
-    x1 : float
-        Where it ends across the page, in the page's unit: mm, or pt.
-    y1 : float
-        Where it ends down the page, in the page's unit: mm, or pt.
+    x0, y0, x1, y1 : float
+        Where it begins across, begins down, ends across and ends down the page, in the page's unit: mm, or
+        pt.
     more : str, optional
         Further attributes of the element.
 

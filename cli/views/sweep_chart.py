@@ -40,10 +40,8 @@ class Curve:
         Frequencies, Hz, rising.
     nominal : (F,) array
         Values as designed, SI.
-    low : (F,) array
-        Lower end of the 95 % range, SI.
-    high : (F,) array
-        Upper end of the 95 % range, SI.
+    low, high : (F,) array
+        Lower and upper end of the 95 % range, SI.
     points : Sequence[tuple[float, float]]
         Measured points: frequency (Hz) and value (SI).
     logarithmic : bool

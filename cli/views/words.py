@@ -96,12 +96,8 @@ def within(value: float, low: float, high: float, measure: str) -> str:
 
     Parameters
     ----------
-    value : float
-        The reading, SI.
-    low : float
-        Lower end, SI.
-    high : float
-        Upper end, SI.
+    value, low, high : float
+        The reading, lower end and upper end, SI.
     measure : str
         What the test measures.
 
@@ -146,10 +142,8 @@ def uncertain(
 
     Parameters
     ----------
-    value : float or None
-        The reading, SI; None: none.
-    uncertainty : float or None
-        Standard uncertainty, SI; None: none.
+    value, uncertainty : float or None
+        The reading and standard uncertainty, SI; None: none.
     measure : str
         What the test measures.
     low : float or None
@@ -178,10 +172,8 @@ def span(low: float, high: float, measure: str) -> str:
 
     Parameters
     ----------
-    low : float
-        Lower end, SI.
-    high : float
-        Upper end, SI.
+    low, high : float
+        Lower and upper end, SI.
     measure : str
         What the test measures.
 
@@ -286,10 +278,8 @@ def limits(low: float | None, high: float | None, measure: str) -> str:
 
     Parameters
     ----------
-    low : float or None
-        Lower limit, SI; None: none.
-    high : float or None
-        Upper limit, SI; None: none.
+    low, high : float or None
+        Lower and upper limit, SI; None: none.
     measure : str
         What the test measures.
 

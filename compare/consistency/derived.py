@@ -103,10 +103,8 @@ def leakage_of(readings: PartReadings, driven: str, shorted_name: str) -> PartRe
     ----------
     readings : PartReadings
         Readings of one part.
-    driven : str
-        Name of the driven winding.
-    shorted_name : str
-        Name of the shorted winding.
+    driven, shorted_name : str
+        Names of the driven and of the shorted winding.
 
     Returns
     -------

@@ -151,10 +151,8 @@ class PartReadings:
 
         Parameters
         ----------
-        first : str
-            Name of the first winding.
-        second : str
-            Name of the second winding.
+        first, second : str
+            Names of the first and of the second winding.
         """
         free = [item for item in self.inductances() if not item.test.short and item.value > 0]
         return [
@@ -199,10 +197,8 @@ def level_allowance(a: PartReading, b: PartReading) -> float:
 
     Parameters
     ----------
-    a : PartReading
-        The one reading.
-    b : PartReading
-        The other reading.
+    a, b : PartReading
+        The two readings.
 
     Returns
     -------

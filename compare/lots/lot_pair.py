@@ -56,10 +56,8 @@ class LotDifference:
         What it measures.
     unit : str
         SI unit of the numbers.
-    first : LotTest
-        The test over the first lot.
-    second : LotTest
-        The test over the second lot.
+    first, second : LotTest
+        The test over the first and second lot.
     difference : float
         Mean of the second less mean of the first, SI (rad for a phase).
     relative : float or None
@@ -90,10 +88,8 @@ class TwoLots:
 
     Attributes
     ----------
-    first : Lot
-        The first lot by itself.
-    second : Lot
-        The second lot by itself.
+    first, second : Lot
+        The first and second lot by itself.
     differences : tuple[LotDifference, ...]
         Tests that were read in both.
     cause : Together or None
@@ -120,10 +116,8 @@ def two_lots(
     ----------
     design : Design
         The transformer.
-    first : Sequence[Reading]
-        Readings of the first lot, SI.
-    second : Sequence[Reading]
-        Readings of the second lot, SI.
+    first, second : Sequence[Reading]
+        Readings of the first and second lot, SI.
     rule : str, optional
         Decision rule, a name of ``decision.RULES``.
 

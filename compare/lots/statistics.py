@@ -129,10 +129,8 @@ def capability(mean: float, deviation: float, minimum: float | None, maximum: fl
         Mean m, SI.
     deviation : float
         Standard deviation s, SI.
-    minimum : float or None
-        Lower limit, SI; None without one.
-    maximum : float or None
-        Upper limit, SI; None without one.
+    minimum, maximum : float or None
+        Lower and upper limit, SI; None without one.
 
     Returns
     -------
@@ -276,10 +274,8 @@ class BatchVariance:
 
     Attributes
     ----------
-    within : float
-        Standard deviation within batches, SI.
-    between : float
-        Standard deviation between batches, SI.
+    within, between : float
+        Standard deviation within and between batches, SI.
     p : float
         Probability of batch means so far apart by chance, dimensionless.
     """

@@ -81,10 +81,8 @@ class LotTest:
         Mean over prediction, less 1, relative (for a phase mean less prediction, rad).
     score : float
         Deviation of the mean in standard uncertainties, dimensionless.
-    minimum : float or None
-        Lower limit, SI; None without one.
-    maximum : float or None
-        Upper limit, SI; None without one.
+    minimum, maximum : float or None
+        Lower and upper limit, SI; None without one.
     cpk : float or None
         Capability index, dimensionless; None without a limit.
     cpk_lower : float or None

@@ -63,14 +63,10 @@ class PlannedTest:
         Frequencies at which an inductance holds; else None.
     proposed : ProposedLimits or None
         Limits to propose; None if no finite reading is expected.
-    minimum : float or None
-        Lower limit of the specification, SI; None without one.
-    maximum : float or None
-        Upper limit of the specification, SI; None without one.
-    notes : tuple[str, ...]
-        Notes, in sentences.
-    warnings : tuple[str, ...]
-        Warnings, in sentences.
+    minimum, maximum : float or None
+        Lower and upper limit of the specification, SI; None without one.
+    notes, warnings : tuple[str, ...]
+        Notes and warnings, in sentences.
     sweep : str or None
         Frequencies to sweep for a resonance, in words; else None.
     terminal_level : float or None

@@ -51,10 +51,8 @@ class SeenFault:
 
     Attributes
     ----------
-    cause : str
-        Key of the cause.
-    kind : str
-        Class of the cause.
+    cause, kind : str
+        Key and class of the cause.
     where : str
         Where it is.
     severities : tuple[tuple[float or None, str, float], ...]

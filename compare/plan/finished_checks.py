@@ -44,16 +44,12 @@ class FinishedCheck:
     ----------
     test : PlannedTest
         Line of the bench sheet.
-    minimum : float or None
-        Lower limit, SI; None without one.
-    maximum : float or None
-        Upper limit, SI; None without one.
+    minimum, maximum : float or None
+        Lower and upper limit, SI; None without one.
     specified : bool
         Whether the limits are those of the design file.
-    above : tuple[str, ...]
-        What a reading above the limits points to, most likely first.
-    below : tuple[str, ...]
-        What a reading below the limits points to, most likely first.
+    above, below : tuple[str, ...]
+        What a reading above and below the limits points to, most likely first.
     """
 
     test: PlannedTest

@@ -43,10 +43,8 @@ class ShopReading:
         Between which ends, in words.
     expected : float
         Nominal reading, SI.
-    minimum : float or None
-        Lower limit, SI; None without one.
-    maximum : float or None
-        Upper limit, SI; None without one.
+    minimum, maximum : float or None
+        Lower and upper limit, SI; None without one.
     specified : bool
         Whether the limits are those of the design file; else they are proposed.
     uncertainty : float
@@ -55,10 +53,8 @@ class ShopReading:
         Frequency, Hz; None with direct current.
     temperature : float or None
         Temperature to which a resistance is brought, degC; else None.
-    above : tuple[str, ...]
-        What a reading above the limits points to.
-    below : tuple[str, ...]
-        What a reading below the limits points to.
+    above, below : tuple[str, ...]
+        What a reading above and below the limits points to.
     faults : tuple[ProcessFault, ...]
         What it would read with single mistakes.
     judged : bool

@@ -85,10 +85,8 @@ def sweep_range(test: BenchTest, low: float, high: float) -> str | None:
     ----------
     test : BenchTest
         The test.
-    low : float
-        Lowest resonance of production, Hz.
-    high : float
-        Highest resonance of production, Hz.
+    low, high : float
+        Lowest and highest resonance of production, Hz.
 
     Returns
     -------

@@ -50,10 +50,8 @@ class ProposedLimits:
 
     Attributes
     ----------
-    minimum : float or None
-        Lower limit, SI; None if not proposed.
-    maximum : float or None
-        Upper limit, SI; None if not proposed.
+    minimum, maximum : float or None
+        Lower and upper limit, SI; None if not proposed.
     driver : str
         Parameter of the spread, or component of the bench, that widens them most; "" if nothing does.
     at_bench : bool

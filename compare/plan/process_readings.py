@@ -54,10 +54,8 @@ class ProcessFault:
         The fault in words.
     reading : float
         Predicted reading, SI.
-    below : float
-        Probability that a part with it reads below the lower limit, dimensionless.
-    above : float
-        Probability that a part with it reads above the upper limit, dimensionless.
+    below, above : float
+        Probability that a part with it reads below the lower and above the upper limit, dimensionless.
     """
 
     kind: str
@@ -94,10 +92,8 @@ class ProcessReading:
         Upper end of it, SI.
     budget : Budget
         Budget of one reading.
-    minimum : float or None
-        Lower limit, SI; None without one.
-    maximum : float or None
-        Upper limit, SI; None without one.
+    minimum, maximum : float or None
+        Lower and upper limit, SI; None without one.
     specified : str
         Name of the design's own test whose limits these are; "" if they are proposed.
     faults : tuple[ProcessFault, ...]

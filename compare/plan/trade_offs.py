@@ -69,10 +69,8 @@ def change_words(name: str, before: float, after: float) -> tuple[float, str]:
     ----------
     name : str
         What changes.
-    before : float
-        Figure before, SI.
-    after : float
-        Figure after, SI.
+    before, after : float
+        Figure before and after, SI.
 
     Returns
     -------

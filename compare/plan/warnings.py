@@ -51,10 +51,8 @@ class OtherSide:
 
     Attributes
     ----------
-    drive : str
-        Name of the driven winding.
-    short : str
-        Name of the shorted winding.
+    drive, short : str
+        Names of the driven and of the shorted winding.
     expected : float
         Expected reading, SI.
     budget : Budget

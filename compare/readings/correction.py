@@ -102,10 +102,8 @@ def corrected(
         Raw reading of the part, ohm.
     open : (...,) array or None, optional
         Raw reading of the open, ohm; ``inf`` for a perfect open, which corrects nothing.
-    short : (...,) array or None, optional
-        Raw reading of the short, ohm.
-    load : (...,) array or None, optional
-        Raw reading of the load standard, ohm.
+    short, load : (...,) array or None, optional
+        Raw reading of the short and load standard, ohm.
     true_load : (...,) array or None, optional
         The load's own impedance, ohm.
 

@@ -28,16 +28,12 @@ class FailedLimit:
         SI unit of the numbers.
     read : float
         Reading, SI; of several parts the one that is furthest beyond.
-    minimum : float or None
-        The limit if it is a lower one, SI; else None.
-    maximum : float or None
-        The limit if it is an upper one, SI; else None.
+    minimum, maximum : float or None
+        The limit if it is a lower and an upper one, SI; else None.
     tighter : bool
         Whether it lies within the 95 % range of the prediction, so that sound parts fail it too.
-    parts : int
-        Parts that fail it, count.
-    looked_at : int
-        Parts that were judged together, count.
+    parts, looked_at : int
+        Parts that fail it and were judged together, count.
     """
 
     name: str

@@ -66,10 +66,8 @@ class TestComparison:
         Difference over combined standard uncertainty, dimensionless.
     agrees : bool or None
         Whether |score| is within ``AGREEMENT``; None if missing.
-    minimum : float or None
-        Lower limit, SI; None without one.
-    maximum : float or None
-        Upper limit, SI; None without one.
+    minimum, maximum : float or None
+        Lower and upper limit, SI; None without one.
     verdict : str
         "pass", "fail", "undecided", "no limit", "missing" or, before the core is fitted, "not judged".
     conformity : float or None

@@ -76,10 +76,8 @@ def decide(
         Reading y in the unit of the limits, SI.
     standard_uncertainty : float
         Standard uncertainty u ≥ 0 (k = 1), SI.
-    minimum : float or None
-        Lower limit, SI; None without one.
-    maximum : float or None
-        Upper limit, SI; None without one.
+    minimum, maximum : float or None
+        Lower and upper limit, SI; None without one.
     rule : str, optional
         A name of ``RULES``.
 

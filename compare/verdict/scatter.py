@@ -19,10 +19,8 @@ class Scatter:
     ----------
     deviation : (T,) array
         Standard uncertainty, SI (rad for a phase).
-    below : (T,) array
-        Standard uncertainty below the prediction, SI.
-    above : (T,) array
-        Standard uncertainty above the prediction, SI.
+    below, above : (T,) array
+        Standard uncertainty below and above the prediction, SI.
     share : float
         Fraction of the builds whose layers are as designed, dimensionless; the fields above hold for these.
     apart : tuple[TippedReadings, ...]

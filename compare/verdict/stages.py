@@ -49,10 +49,8 @@ class StageChange:
         SI unit of the numbers.
     frequency : float or None
         Frequency, Hz; None with direct current.
-    start : str
-        Stage before the step.
-    end : str
-        Stage after the step.
+    start, end : str
+        Stage before and after the step.
     before : float
         Reading before, SI (rad for a phase).
     after : float

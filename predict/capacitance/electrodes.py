@@ -74,14 +74,10 @@ class Units:
 
     Attributes
     ----------
-    near : (B, N) array
-        Where each layer begins across the layers, m.
-    far : (B, N) array
-        Where it ends across the layers, m.
-    low : (B, N) array
-        Where it begins along the window, m.
-    high : (B, N) array
-        Where it ends along the window, m.
+    near, far : (B, N) array
+        Where each layer begins and it ends across the layers, m.
+    low, high : (B, N) array
+        Where it begins and ends along the window, m.
     there : (B, N) array of bool
         Whether a build has the layer.
     length : (B, N) array

@@ -99,10 +99,8 @@ class Energy:
         ----------
         build : (R,) array of int
             Build of each pair, index, rising.
-        lower : (R,) array of int
-            Lower section, index.
-        upper : (R,) array of int
-            Upper section, index.
+        lower, upper : (R,) array of int
+            Lower and upper section, index.
         weight : (R,) array
             Weight of the pair, F.
         """
@@ -114,10 +112,8 @@ class Energy:
 
         Parameters
         ----------
-        first : int
-            First section, index.
-        second : int
-            Second section, index.
+        first, second : int
+            First and second section, index.
         weight : (B,) array
             Weight of the pair, F.
         """
@@ -134,10 +130,8 @@ class Energy:
 
         Parameters
         ----------
-        build : (R,) array of int
-            Build of each face, index.
-        member : (R,) array of int
-            Electrode of each face, index.
+        build, member : (R,) array of int
+            Build and electrode of each face, index.
         weight : (R,) array
             Weight of the face, F.
         """

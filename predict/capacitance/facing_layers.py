@@ -120,10 +120,8 @@ class FaceTable:
 
         Parameters
         ----------
-        build : (R,) array of int
-            Build, index.
-        electrode : (R,) array of int
-            Electrode, index.
+        build, electrode : (R,) array of int
+            Build and electrode, index.
 
         Returns
         -------

@@ -26,10 +26,8 @@ class Pairs:
     ----------
     build : (R,) array of int
         Build in which they face each other, index.
-    inner : (R,) array of int
-        Inner layer, index; −1 for the surface of the core.
-    outer : (R,) array of int
-        Outer layer, index; −1 for the surface of the core.
+    inner, outer : (R,) array of int
+        Inner and outer layer, index; −1 for the surface of the core.
     """
 
     build: NDArray[np.int_]

@@ -163,10 +163,8 @@ def strips_between(width: ArrayLike, pitch: ArrayLike, below: ArrayLike, above: 
         Width of a strip, m.
     pitch : (...,) array
         Pitch of the strips, m.
-    below : (...,) array
-        Distance to the electrode below, m of vacuum.
-    above : (...,) array
-        Distance to the electrode above, m of vacuum.
+    below, above : (...,) array
+        Distance to the electrode below and above, m of vacuum.
 
     Returns
     -------

@@ -40,14 +40,10 @@ class Gaps:
         Build, index.
     stretch : (R,) array of int
         Stretch along the window, index.
-    inner : (R,) array of int
-        Inner layer, index; −1: the core.
-    outer : (R,) array of int
-        Outer layer, index; −1: the core.
-    low : (R,) array
-        Where the stretch begins, m.
-    high : (R,) array
-        Where the stretch ends, m.
+    inner, outer : (R,) array of int
+        Inner and outer layer, index; −1: the core.
+    low, high : (R,) array
+        Where the stretch begins and ends, m.
     size : int
         Number of layers, count.
     """
@@ -112,10 +108,8 @@ class Series:
         Distance between the layers, m.
     reduced : (P,) array
         What lies between them, m of vacuum.
-    below : (P,) array
-        What the shape of the inner layer adds, m of vacuum.
-    above : (P,) array
-        What the shape of the outer layer adds, m of vacuum.
+    below, above : (P,) array
+        What the shape of the inner and outer layer adds, m of vacuum.
     closed : (P,) array of bool
         Whether the gap is there all round a turn.
     """

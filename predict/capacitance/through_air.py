@@ -36,10 +36,8 @@ def medhurst_capacitance(diameter: FloatArray, length: FloatArray) -> FloatArray
 
     Parameters
     ----------
-    diameter : (...,) array
-        Diameter D, m.
-    length : (...,) array
-        Length l, m.
+    diameter, length : (...,) array
+        Diameter D and length l, m.
 
     Returns
     -------

@@ -286,10 +286,8 @@ def strip_thickness(width: ArrayLike, pitch: ArrayLike, distance: ArrayLike) -> 
 
     Parameters
     ----------
-    width : (...,) array
-        Width w of the strips, m.
-    pitch : (...,) array
-        Pitch p of the strips, m.
+    width, pitch : (...,) array
+        Width w and pitch p of the strips, m.
     distance : (...,) array
         Distance g to the opposite electrode, m of vacuum.
 

@@ -168,10 +168,8 @@ def tables_of(file: str, text: str) -> dict[str, Any]:
 
     Parameters
     ----------
-    file : str
-        Name of the file.
-    text : str
-        Text of the file.
+    file, text : str
+        Name and text of the file.
 
     Raises
     ------

@@ -147,10 +147,8 @@ def layer_fields(
 
     Parameters
     ----------
-    width : float
-        Width of the window, m.
-    height : float
-        Height of the window, m.
+    width, height : float
+        Width and height of the window, m.
     blocks : (B, n, 4) array
         x0, x1, y0, y1 of each layer, m.
     ends : (B, n) array

@@ -79,10 +79,8 @@ class BenchTest:
         Equivalent circuit of the display; None: the bench's.
     temperature : float or None
         Temperature of the part, degC; None: the bench's (``resistance``: 20 °C).
-    minimum : float or None
-        Lower limit of the specification, SI (rad for a phase), or None.
-    maximum : float or None
-        Upper limit of the specification, SI (rad for a phase), or None.
+    minimum, maximum : float or None
+        Lower and upper limit of the specification, SI (rad for a phase), or None.
     bias : float
         Direct current through the driven terminals, A.
     tie : tuple[tuple[str, ...], ...]

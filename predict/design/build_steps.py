@@ -168,10 +168,8 @@ class ShieldStep:
     ----------
     name : str
         Name of the shield.
-    thickness : float or (B,) array
-        Thickness, m.
-    width : float or (B,) array
-        Width, m.
+    thickness, width : float or (B,) array
+        Thickness and width, m.
     tied : str
         "core", the end of a winding ("P.start", "P.finish"), or "" (open).
     closed : bool
@@ -259,10 +257,8 @@ class Build:
         How the layers of a step are wound.
     impregnation : {"none", "dipped", "potted"}
         What fills the gaps between wires.
-    drawing : str
-        Number of the drawing.
-    revision : str
-        Revision of the drawing.
+    drawing, revision : str
+        Number and revision of the drawing.
     note : str
         Note for the build sheet.
     mean_turn_scale : float or (B,) array

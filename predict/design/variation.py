@@ -15,24 +15,16 @@ class Spread:
 
     Attributes
     ----------
-    al : float or None
-        Inductance factor, relative.
-    mu_i : float or None
-        Initial permeability, relative.
-    gap : float or None
-        Ground gap, relative.
+    al, mu_i, gap : float or None
+        Inductance factor, initial permeability and ground gap, relative.
     face_gap : float or None
         Residual gap of the faces, relative.
     core_area : float or None
         Area of the core, relative.
-    wire : float or None
-        Bare diameter of the wire, relative.
-    enamel : float or None
-        Insulation build of the wire, relative.
-    tape : float or None
-        Thickness of tape, relative.
-    interlayer : float or None
-        Insulation between layers, relative.
+    wire, enamel : float or None
+        Bare diameter and insulation build of the wire, relative.
+    tape, interlayer : float or None
+        Thickness of tape and insulation between layers, relative.
     breadth : float or None
         Breadth of the layers, relative.
     centring : float or None
@@ -55,14 +47,8 @@ class Spread:
         Wall and partitions of the bobbin, relative.
     loss : float or None
         tan δ of the core, relative.
-    model_leakage : float or None
-        The model's error of leakage, relative.
-    model_capacitance : float or None
-        The model's error of capacitance, relative.
-    model_ac_resistance : float or None
-        The model's error of alternating-current resistance, relative.
-    model_inductance : float or None
-        The model's error of inductance, relative.
+    model_leakage, model_capacitance, model_ac_resistance, model_inductance : float or None
+        The model's error of leakage, capacitance, alternating-current resistance and inductance, relative.
     """
 
     al: float | None = None
@@ -119,14 +105,9 @@ class ModelFactors:
 
     Attributes
     ----------
-    leakage : float or (B,) array
-        Factor on every leakage, dimensionless.
-    inductance : float or (B,) array
-        Factor on the core's permeance, dimensionless.
-    ac_resistance : float or (B,) array
-        Factor on the alternating-current resistance, dimensionless.
-    resistivity : float or (B,) array
-        Factor on the resistivity, dimensionless.
+    leakage, inductance, ac_resistance, resistivity : float or (B,) array
+        Factor on every leakage, the core's permeance, the alternating-current resistance and the resistivity,
+        dimensionless.
     leg_share : float or (B,) array
         Added to the centre leg's share of the core's ampere-turn drop, on which the ratio of an open test
         depends, dimensionless.

@@ -35,10 +35,8 @@ def loop_mutual(radius: FloatArray, other_radius: FloatArray, distance: FloatArr
 
     Parameters
     ----------
-    radius : (...,) array
-        Radius of one loop, m.
-    other_radius : (...,) array
-        Radius of the other, m.
+    radius, other_radius : (...,) array
+        Radius of one loop and the other, m.
     distance : (...,) array
         Distance of their planes, m; not zero where the radii are equal.
 

@@ -49,10 +49,8 @@ class WindowFields:
     ----------
     dimensions : CoreForm
         Dimensions of the core.
-    width : float
-        Width of the window, m.
-    height : float
-        Height of the window, m.
+    width, height : float
+        Width and height of the window, m.
     inside : (B, n, n) array
         Interaction in the window, H per metre and turn².
     free : (B, n, n) array

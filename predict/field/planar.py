@@ -67,10 +67,8 @@ def planar_window(
 
     Parameters
     ----------
-    width : (...,) array
-        Width of the window, m.
-    height : (...,) array
-        Height of the window, m.
+    width, height : (...,) array
+        Width and height of the window, m.
     sections : (..., n, 4) array
         x0, x1, y0, y1 of each section, m, in any order; they may touch and overlap.
     leg_share : float or (...,) array
@@ -247,10 +245,8 @@ def check_inside(w: FloatArray, h: FloatArray, blocks: FloatArray) -> None:
 
     Parameters
     ----------
-    w : (B,) array
-        Width of the window, m.
-    h : (B,) array
-        Height of the window, m.
+    w, h : (B,) array
+        Width and height of the window, m.
     blocks : (B, n, 4) array
         x0, x1, y0, y1 of each section, m.
 
@@ -326,14 +322,10 @@ def mean_difference(
 
     Parameters
     ----------
-    start : (n, B) array
-        Beginning of each interval, m.
-    stop : (n, B) array
-        End of each interval, m.
-    first : (P,) array of int
-        Interval of a for each pair, index.
-    second : (P,) array of int
-        Interval of b for each pair, index.
+    start, stop : (n, B) array
+        Beginning and end of each interval, m.
+    first, second : (P,) array of int
+        Interval of a and b for each pair, index.
     squared : bool
         Take |a² − b²|.
 
@@ -378,10 +370,8 @@ def plain_term(
         Mean of q over each section, m (or m²).
     difference : (P, B) array
         Mean difference for each pair, m (or m²).
-    first : (P,) array of int
-        First section of each pair, index.
-    second : (P,) array of int
-        Second section of each pair, index.
+    first, second : (P,) array of int
+        First and second section of each pair, index.
 
     Returns
     -------

@@ -38,10 +38,8 @@ def exterior_permeance(inner: float, outer: float, height: float) -> FloatArray:
 
     Parameters
     ----------
-    inner : float
-        Inner radius, m.
-    outer : float
-        Outer radius, m.
+    inner, outer : float
+        Inner and outer radius, m.
     height : float
         Height of the ring, m.
 

@@ -53,10 +53,8 @@ def round_window(
 
     Parameters
     ----------
-    r_inner : (...,) array
-        Radius of the leg, m.
-    r_outer : (...,) array
-        Radius of the outer wall, m.
+    r_inner, r_outer : (...,) array
+        Radius of the leg and outer wall, m.
     height : (...,) array
         Height of the window, m.
     sections : (..., n, 4) array

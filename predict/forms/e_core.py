@@ -34,10 +34,8 @@ class EDimensions(CoreForm):
         Thickness of the yoke, m.
     outer_depth : float
         Depth of outer legs and yoke, m.
-    leg_corner : float
-        Radius of the upright edges of the centre leg, m.
-    outer_corner : float
-        Radius of the upright edges of the outer legs, m.
+    leg_corner, outer_corner : float
+        Radius of the upright edges of the centre leg and outer legs, m.
     """
 
     leg_width: float

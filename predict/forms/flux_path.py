@@ -33,14 +33,10 @@ def corner(width_in: float, width_out: float, area_in: float, area_out: float) -
 
     Parameters
     ----------
-    width_in : float
-        Width before the corner, m.
-    width_out : float
-        Width after the corner, m.
-    area_in : float
-        Area before the corner, m².
-    area_out : float
-        Area after the corner, m².
+    width_in, width_out : float
+        Width before and after the corner, m.
+    area_in, area_out : float
+        Area before and after the corner, m².
 
     Returns
     -------
@@ -55,10 +51,8 @@ def radial(inner: float, outer: float, area: Callable[[float], float]) -> Magnet
 
     Parameters
     ----------
-    inner : float
-        Inner radius, m.
-    outer : float
-        Outer radius, m.
+    inner, outer : float
+        Inner and outer radius, m.
     area : callable float to float
         Section of the plate at a radius, m² for m.
 

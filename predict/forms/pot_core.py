@@ -19,12 +19,8 @@ class PotDimensions(RoundPost):
 
     Attributes
     ----------
-    leg_diameter : float
-        Diameter of the post, m.
-    window_diameter : float
-        Diameter inside the wall, m.
-    outer_diameter : float
-        Diameter outside the wall, m.
+    leg_diameter, window_diameter, outer_diameter : float
+        Diameter of the post, inside the wall and outside the wall, m.
     window_height : float
         Height of the window, both halves together, m.
     back : float

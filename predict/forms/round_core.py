@@ -25,10 +25,8 @@ class RoundDimensions(RoundPost):
 
     Attributes
     ----------
-    leg_diameter : float
-        Diameter of the centre leg, m.
-    window_diameter : float
-        Diameter of the window, m.
+    leg_diameter, window_diameter : float
+        Diameter of the centre leg and window, m.
     length : float
         Overall length along the line of the three legs, m.
     depth : float

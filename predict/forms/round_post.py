@@ -13,10 +13,8 @@ class RoundPost(CoreForm):
 
     Attributes
     ----------
-    leg_diameter : float
-        Diameter of the leg, m.
-    window_diameter : float
-        Diameter of the window, m.
+    leg_diameter, window_diameter : float
+        Diameter of the leg and window, m.
     window_height : float
         Height of the window, both halves together, m.
     """

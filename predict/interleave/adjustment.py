@@ -94,10 +94,8 @@ def multiples(most: float, step: float) -> tuple[float, ...]:
 
     Parameters
     ----------
-    most : float
-        Largest, m.
-    step : float
-        Step, m.
+    most, step : float
+        Largest and step, m.
 
     Returns
     -------

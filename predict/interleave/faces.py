@@ -96,10 +96,9 @@ class Faces:
         Fewest wraps that the rules require between two windings, count.
     required : dict of Pair to Separation
         What separates every two windings now, without pairs that may be bare.
-    floor : Insulation
-        Thickest insulation of the design below the first piece of a place; every place in use gets it.
-    cover : Insulation
-        Thickest insulation of the design above the last piece of a place; every place in use gets it.
+    floor, cover : Insulation
+        Thickest insulation of the design below the first and above the last piece of a place; every place in
+        use gets it.
     """
 
     design: Design

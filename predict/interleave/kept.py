@@ -79,10 +79,8 @@ class Kept:
 
         Parameters
         ----------
-        inner : sequence of str
-            Names of the inner windings.
-        outer : sequence of str
-            Names of the outer windings.
+        inner, outer : sequence of str
+            Names of the inner and outer windings.
 
         Returns
         -------
@@ -97,10 +95,8 @@ class Kept:
 
         Parameters
         ----------
-        inner : int
-            Inner unit, index.
-        outer : int
-            Outer unit, index.
+        inner, outer : int
+            Inner and outer unit, index.
 
         Returns
         -------
@@ -118,10 +114,8 @@ class Kept:
 
         Parameters
         ----------
-        inner : int
-            Inner unit, index.
-        outer : int
-            Outer unit, index.
+        inner, outer : int
+            Inner and outer unit, index.
 
         Returns
         -------
@@ -186,10 +180,8 @@ class Kept:
 
         Parameters
         ----------
-        inner : int
-            Index of the lower shield's unit.
-        outer : int
-            Index of the upper shield's unit.
+        inner, outer : int
+            Index of the lower and upper shield's unit.
 
         Returns
         -------

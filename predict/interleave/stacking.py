@@ -187,10 +187,8 @@ class Stacking:
 
         Parameters
         ----------
-        inner : int
-            Inner unit, index.
-        outer : int
-            Outer unit, index.
+        inner, outer : int
+            Inner and outer unit, index.
 
         Returns
         -------

@@ -56,10 +56,8 @@ class Range:
 
     Attributes
     ----------
-    low : float
-        Lowest frequency, Hz.
-    high : float
-        Highest frequency, Hz.
+    low, high : float
+        Lowest and highest frequency, Hz.
     """
 
     low: float = 1e3
@@ -94,10 +92,8 @@ class CircuitBranch:
         Name of the winding.
     step : int
         Build step that it belongs to, index.
-    begin : int
-        Node where it begins, index.
-    end : int
-        Node where it ends, index.
+    begin, end : int
+        Node where it begins and ends, index.
     resistance : float
         Direct-current resistance, ohm.
     turns : float

@@ -103,10 +103,8 @@ def frequencies_between(low: float, high: float, number: int) -> FloatArray:
 
     Parameters
     ----------
-    low : float
-        Lowest frequency, Hz.
-    high : float
-        Highest frequency, Hz.
+    low, high : float
+        Lowest and highest frequency, Hz.
     number : int
         Number of frequencies spread evenly, count.
 

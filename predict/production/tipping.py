@@ -38,10 +38,8 @@ class Tipping:
         Build step, index from 0.
     winding : str
         Winding of the step.
-    designed : int
-        Layers in the nominal build, count.
-    layers : int
-        Layers in those builds, count.
+    designed, layers : int
+        Layers in the nominal build and those builds, count.
     share : float
         Part of the builds, 0 to 1, dimensionless.
     """

@@ -29,10 +29,8 @@ class Dimension:
         A value as it may be written.
     units : tuple of str
         Canonical spellings; the first is that of the result.
-    largest : float
-        Greatest magnitude accepted, in SI units.
-    lowest : float
-        Least value accepted, in SI units.
+    largest, lowest : float
+        Greatest magnitude and least value accepted, in SI units.
     suffix : bool
         Whether a bare "u" or "k" may mean the prefixed base unit in a reading.
     bare : bool

@@ -211,10 +211,8 @@ def parse_quantity(
         "current" (→ A), "flux_density" (→ T), "angle" (deg, rad → rad), "area" (→ m²), "volume" (→ m³),
         "core_constant" (→ 1/m), "temperature_coefficient" (→ 1/K), "level_coefficient" (→ 1/T), "field"
         (→ A/m), "resistivity" (→ ohm m), "number" (no unit → 1).
-    positive : bool, optional
-        Whether it must be above zero.
-    nonnegative : bool, optional
-        Whether it must not be below zero.
+    positive, nonnegative : bool, optional
+        Whether it must be above and not be below zero.
 
     Returns
     -------
@@ -251,10 +249,8 @@ def parse_relative(value: object, *, positive: bool = False, nonnegative: bool =
     ----------
     value : object
         The raw value.
-    positive : bool, optional
-        Whether it must be above zero.
-    nonnegative : bool, optional
-        Whether it must not be below zero.
+    positive, nonnegative : bool, optional
+        Whether it must be above and not be below zero.
 
     Returns
     -------
@@ -280,10 +276,8 @@ def parse_count(value: object, *, minimum: int = 0, maximum: int = 10**9) -> int
     ----------
     value : object
         The raw value.
-    minimum : int, optional
-        Least value, count.
-    maximum : int, optional
-        Greatest value, count.
+    minimum, maximum : int, optional
+        Least and greatest value, count.
 
     Returns
     -------

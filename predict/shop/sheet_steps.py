@@ -49,12 +49,8 @@ class Interval:
 
     Attributes
     ----------
-    nominal : float
-        Nominal build, SI.
-    low : float
-        Lower end, SI.
-    high : float
-        Upper end, SI.
+    nominal, low, high : float
+        Nominal build, lower end and upper end, SI.
     """
 
     nominal: float

@@ -59,10 +59,8 @@ class Face:
         Build step that goes on first, index from 0; None: the core.
     second : int
         Build step that goes on second, index from 0.
-    first_names : tuple of str
-        Windings or shields on the first side.
-    second_names : tuple of str
-        Windings or shields on the second side.
+    first_names, second_names : tuple of str
+        Windings or shields on the first and second side.
     insulation : tuple of Insulation
         Insulation from the first side to the second; empty: only the wires' own insulation and air.
     """

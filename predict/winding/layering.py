@@ -179,10 +179,8 @@ class Lane:
 
         Parameters
         ----------
-        low : (B,) array
-            Where the layer begins, m.
-        high : (B,) array
-            Where the layer ends, m.
+        low, high : (B,) array
+            Where the layer begins and ends, m.
         turns : (B,) array
             Turns in the layer, count.
 

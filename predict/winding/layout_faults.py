@@ -348,10 +348,8 @@ def shield_faults(step: ShieldStep, number: int, end: FloatArray, limit: FloatAr
         Build step.
     number : int
         Build step, index from 0.
-    end : (B,) array
-        Where the shield ends, m.
-    limit : (B,) array
-        Where it must end, m.
+    end, limit : (B,) array
+        Where the shield ends and it must end, m.
 
     Returns
     -------

@@ -28,14 +28,8 @@ class Piece:
     ----------
     kind : str
         "core", "gap", "bobbin", "margin", "tape", "spacer", "shield" or "winding".
-    x0 : float
-        Left edge, m.
-    x1 : float
-        Right edge, m.
-    y0 : float
-        Lower edge, m.
-    y1 : float
-        Upper edge, m.
+    x0, x1, y0, y1 : float
+        Left, right, lower and upper edge, m.
     step : int or None
         Build step of a margin, tape, spacer, shield or winding, index from 0.
     section : int or None

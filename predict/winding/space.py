@@ -72,14 +72,10 @@ class Bay:
 
     Attributes
     ----------
-    floor : (B,) array
-        Where the stack begins, m.
-    ceiling : (B,) array
-        Where the stack must end, m.
-    start : (B,) array
-        Where a layer begins, m; 0 on a ring.
-    end : (B,) array
-        Where a layer ends, m; 0 on a ring.
+    floor, ceiling : (B,) array
+        Where the stack begins and must end, m.
+    start, end : (B,) array
+        Where a layer begins and ends, m; 0 on a ring.
     """
 
     floor: FloatArray
@@ -286,10 +282,8 @@ class Heaps:
         ----------
         place : Place
             Place of the step.
-        top : (B,) array
-            Height at which the step ends, m.
-        start : (B,) array
-            Height at which the step begins, m.
+        top, start : (B,) array
+            Height at which the step ends and begins, m.
         end_along : (B,) array or None
             Where the step ends along the layer, m; None: where the step before ended.
 

@@ -90,10 +90,8 @@ def count(minimum: int = 0, maximum: int = MOST) -> Parser:
 
     Parameters
     ----------
-    minimum : int, optional
-        Least value, count.
-    maximum : int, optional
-        Greatest value, count.
+    minimum, maximum : int, optional
+        Least and greatest value, count.
     """
     return lambda value: parse_count(value, minimum=minimum, maximum=maximum)
 
@@ -130,10 +128,8 @@ def quantity_parser(dimension: str, *, positive: bool = False, nonnegative: bool
     ----------
     dimension : str
         Name of the dimension.
-    positive : bool, optional
-        Whether it must be above zero.
-    nonnegative : bool, optional
-        Whether it must not be below zero.
+    positive, nonnegative : bool, optional
+        Whether it must be above and not be below zero.
     """
     return lambda value: parse_quantity(value, dimension, positive=positive, nonnegative=nonnegative)
 
@@ -143,10 +139,8 @@ def relative(least: float = 0.0, most: float = 1.0) -> Parser:
 
     Parameters
     ----------
-    least : float, optional
-        Least value, relative.
-    most : float, optional
-        Greatest value, relative.
+    least, most : float, optional
+        Least and greatest value, relative.
     """
 
     def parse(value: object) -> float:
