@@ -18,21 +18,9 @@ from .design import FloatArray, IntArray, field_names
 Part = TypeVar("Part")
 
 
-def varying(value: Any, count: int) -> list[FloatArray]:
-    """Every array over builds in a part of a design.
-
-    Parameters
-    ----------
-    value : Any
-        The part.
-    count : int
-        Builds, count.
-
-    Returns
-    -------
-    list of (B, k) arrays
-        The arrays, in the units of their fields (SI).
-    """
+def _varying(value: Any, count: int) -> list[FloatArray]:
+    """Every array over builds (so many, count) in a part of a design: (B, k) arrays, in the units of their
+    fields (SI)."""
     if isinstance(value, np.ndarray):
         alike = value.ndim > 0 and len(value) == count
         if alike and value.dtype.kind == "U":
@@ -41,7 +29,7 @@ def varying(value: Any, count: int) -> list[FloatArray]:
     if not isinstance(value, tuple):
         value = [getattr(value, name) for name in field_names(type(value))]
     parts = [part for part in value if part is not None and not isinstance(part, _PLAIN)]
-    return [array for part in parts for array in varying(part, count)]
+    return [array for part in parts for array in _varying(part, count)]
 
 
 _PLAIN = (float, int, str)
@@ -66,7 +54,7 @@ def alike(count: int, *parts: Any) -> tuple[IntArray, IntArray] | None:
     """
     if count < 2:
         return None
-    arrays = [array for part in parts for array in varying(part, count)]
+    arrays = [array for part in parts for array in _varying(part, count)]
     if not arrays:
         return np.zeros(1, np.int64), np.zeros(count, np.int64)
     table = np.ascontiguousarray(np.concatenate(arrays, axis=1) + 0.0)  # no negative zero

@@ -46,21 +46,8 @@ YIELD = (
 )
 
 
-def aim_text(aim: Aim, measure: str) -> str:
-    """An aim in words: "Lk_P = 78 µH ± 3.9 µH".
-
-    Parameters
-    ----------
-    aim : Aim
-        The aim.
-    measure : str
-        What its test measures.
-
-    Returns
-    -------
-    str
-        Its text.
-    """
+def _aim_text(aim: Aim, measure: str) -> str:
+    """An aim in words, with what its test measures: "Lk_P = 78 µH ± 3.9 µH"."""
     sense = {"=": "=", "<=": "≤", ">=": "≥"}[aim.sense]
     text = f"{aim.test} {sense} {words.quantity_text(aim.value, measure)}"
     if aim.sense == "=":
@@ -86,7 +73,7 @@ def aims_view(design: Design, result: AimedBuilds, search: Arrangements) -> Iter
         Parts of the page.
     """
     yield design.title or "(no title)"
-    told = [aim_text(aim, test.measure) for aim, test in zip(result.aims, result.tests, strict=True)]
+    told = [_aim_text(aim, test.measure) for aim, test in zip(result.aims, result.tests, strict=True)]
     yield Heading(f"Builds towards {', '.join(told)}")
     for aim, test in zip(result.aims, result.tests, strict=True):
         yield Paragraph(f"{aim.test}: {words.how(test)}.")
@@ -197,7 +184,9 @@ def remark_of(design: Design, result: AimedBuilds, number: int, name: str) -> st
         The remark.
     """
     build = result.ranked[number - 1]
-    aims = ", ".join(aim_text(aim, test.measure) for aim, test in zip(result.aims, result.tests, strict=True))
+    aims = ", ".join(
+        _aim_text(aim, test.measure) for aim, test in zip(result.aims, result.tests, strict=True)
+    )
     lines = [
         f"Build {number} of 'aswound interleave {name}' towards {aims}: {' '.join(build.arrangement.order)}.",
         *build.changes,

@@ -65,7 +65,7 @@ def coverage_view(design: Design, coverage: FaultCoverage) -> Iterator[Part]:
         Parts of the page.
     """
     yield design.title or "(no title)"
-    yield from coverage_parts(design, coverage)
+    yield from _coverage_parts(design, coverage)
     yield Heading("How to read this")
     yield Paragraph(
         "Noticed: share of parts with this fault, at the severities that show least and most, whose "
@@ -161,21 +161,8 @@ def coverage_summary(coverage: FaultCoverage) -> Iterator[Part]:
         yield Paragraph(_further(further), "           ", head)
 
 
-def coverage_parts(design: Design, coverage: FaultCoverage) -> Iterator[Part]:
-    """Sentence, what no test shows, the table, what each test is for, and the test that would add most.
-
-    Parameters
-    ----------
-    design : Design
-        The transformer.
-    coverage : FaultCoverage
-        What the tests can see.
-
-    Yields
-    ------
-    Part
-        Parts of the page.
-    """
+def _coverage_parts(design: Design, coverage: FaultCoverage) -> Iterator[Part]:
+    """Sentence, what no test shows, the table, what each test is for, and the test that would add most."""
     yield Heading(_sentence(coverage))
     yield from coverage_summary(coverage)
     rows = [

@@ -15,23 +15,9 @@ from . import words
 from .page import Heading, Paragraph, Part
 
 
-def limit_text(value: float, limits: ProposedLimits, measure: str) -> str:
-    """A proposed limit as the design file takes it, with the digits of its rounding: "558 uH".
-
-    Parameters
-    ----------
-    value : float
-        The limit, SI.
-    limits : ProposedLimits
-        The limits that it belongs to.
-    measure : str
-        What the test measures.
-
-    Returns
-    -------
-    str
-        Its text.
-    """
+def _limit_text(value: float, limits: ProposedLimits, measure: str) -> str:
+    """A proposed limit (SI) as the design file takes it, with the digits of its rounding: 558 µH as "558 uH";
+    ``measure`` is what the test measures."""
     shown = math.degrees(value) if measure == "phase" else value
     exponent = math.floor(math.log10(limits.step) + 1e-9)
     if measure == "phase":
@@ -48,8 +34,8 @@ def _texts(test: PlannedTest) -> tuple[str, str]:
         return "", ""
     low, high = limits.minimum, limits.maximum
     return (
-        "" if low is None else limit_text(low, limits, test.measure),
-        "" if high is None else limit_text(high, limits, test.measure),
+        "" if low is None else _limit_text(low, limits, test.measure),
+        "" if high is None else _limit_text(high, limits, test.measure),
     )
 
 

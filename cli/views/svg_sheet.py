@@ -78,8 +78,7 @@ def stroke(x0: float, y0: float, x1: float, y1: float, more: str = "") -> str:
     Parameters
     ----------
     x0, y0, x1, y1 : float
-        Where it begins across, begins down, ends across and ends down the page, in the page's unit: mm, or
-        pt.
+        Where it begins and ends across (x) and down (y) the page, in the page's unit: mm, or pt.
     more : str, optional
         Further attributes of the element.
 

@@ -30,23 +30,9 @@ _WORST = 12
 """Deviating points of one sample that are listed at most."""
 
 
-def titled(swept: Sweep, name: str, equivalent: str) -> str:
-    """The name of a quantity with its equivalent circuit: "inductance, series equivalent".
-
-    Parameters
-    ----------
-    swept : Sweep
-        The sweep as predicted.
-    name : str
-        The quantity.
-    equivalent : str
-        Equivalent circuit of the display, "series" or "parallel".
-
-    Returns
-    -------
-    str
-        The title.
-    """
+def _titled(swept: Sweep, name: str, equivalent: str) -> str:
+    """The name of a quantity with its equivalent circuit, the display's unless the test has its own:
+    "inductance, series equivalent" of an inductance."""
     if name in ("inductance", "resistance"):
         return f"{TITLES[name]}, {swept.test.equivalent or equivalent} equivalent"
     return TITLES[name]
@@ -74,7 +60,7 @@ def curves(design: Design, swept: Sweep, measured: Sequence[MeasuredSweep] = ())
         points = [(p.frequency, p.read) for each in measured for p in each.points if p.quantity == name]
         result.append(
             Curve(
-                title=titled(swept, name, design.bench.equivalent),
+                title=_titled(swept, name, design.bench.equivalent),
                 unit=swept.units[name],
                 frequencies=swept.frequencies,
                 nominal=band.nominal,

@@ -97,7 +97,7 @@ def within(value: float, low: float, high: float, measure: str) -> str:
     Parameters
     ----------
     value, low, high : float
-        The reading, lower end and upper end, SI.
+        The reading, and the lower and the upper end, SI.
     measure : str
         What the test measures.
 

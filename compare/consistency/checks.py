@@ -117,7 +117,7 @@ def part_readings(design: Design, read: Sequence[ReadTest]) -> PartReadings:
         if item.value is not None and item.uncertainty is not None
     )
     turning = {winding.name: -1 if winding.turning == "ccw" else 1 for winding in design.windings}
-    drawn = drawn_resistances(design, [item.test for item in items])
+    drawn = _drawn_resistances(design, [item.test for item in items])
     halves, taps = parts_of_joins(design)
     names = {test_index: named[test_index].name for test_index in test_indices}
     return PartReadings(
@@ -132,21 +132,9 @@ def part_readings(design: Design, read: Sequence[ReadTest]) -> PartReadings:
     )
 
 
-def drawn_resistances(design: Design, tests: Sequence[BenchTest]) -> dict[str, float]:
-    """Direct-current resistances that the design predicts for the single windings that were read.
-
-    Parameters
-    ----------
-    design : Design
-        The transformer.
-    tests : Sequence[BenchTest]
-        Tests that were read.
-
-    Returns
-    -------
-    dict[str, float]
-        Resistance by winding, ohm.
-    """
+def _drawn_resistances(design: Design, tests: Sequence[BenchTest]) -> dict[str, float]:
+    """Direct-current resistances (ohm, by winding) that the design predicts for the single windings that were
+    read."""
     direct = {single_name(test.drive): test for test in tests if test.measure == "resistance"}
     direct = {
         name: test for name, test in direct.items() if name in {winding.name for winding in design.windings}

@@ -89,7 +89,7 @@ def seen_by_others(lot: PooledLot, kept: NDArray[np.bool_], rows: NDArray[np.int
     rows : (n,) array
         Rows of the samples that are predicted, index.
     """
-    information, moment = pool_of(lot, kept)
+    information, moment = _pool_of(lot, kept)
     prior = np.linalg.inv(lot.common + BROAD**2 * lot.case.frame.same + 1e-12 * np.eye(len(lot.unit)))
     distances = []
     for inside in (True, False):
@@ -115,23 +115,9 @@ def seen_by_others(lot: PooledLot, kept: NDArray[np.bool_], rows: NDArray[np.int
     return distances
 
 
-def pool_of(lot: PooledLot, kept: NDArray[np.bool_]) -> tuple[FloatArray, FloatArray]:
-    """Information and moment of samples, over all columns of the lot.
-
-    Parameters
-    ----------
-    lot : PooledLot
-        The lot.
-    kept : (N,) bool array
-        Which samples count.
-
-    Returns
-    -------
-    (T, T) array
-        Information J, dimensionless.
-    (T,) array
-        Moment J ȳ, dimensionless.
-    """
+def _pool_of(lot: PooledLot, kept: NDArray[np.bool_]) -> tuple[FloatArray, FloatArray]:
+    """Information J, (T, T), and moment J ȳ, (T,), of the samples that count, over all columns of the lot;
+    dimensionless."""
     size = len(lot.unit)
     information, moment = np.zeros((size, size)), np.zeros(size)
     rows = lot.residual[kept]

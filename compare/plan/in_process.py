@@ -113,9 +113,9 @@ def shop_readings(design: Design, *, builds: int = BUILDS, seed: int = 1) -> tup
         The layout is outside the models.
     """
     return (
-        *map(judged_here, winding_readings(design, builds=builds, seed=seed)),
+        *map(judged_here, _winding_readings(design, builds=builds, seed=seed)),
         *turns_readings(design),
-        *map(judged_here, assembled_readings(design, builds=builds, seed=seed)),
+        *map(judged_here, _assembled_readings(design, builds=builds, seed=seed)),
     )
 
 
@@ -130,23 +130,8 @@ def judged_here(reading: ShopReading) -> ShopReading:
     return replace(reading, minimum=None, maximum=None, above=(), below=(), faults=(), judged=False)
 
 
-def winding_readings(design: Design, *, builds: int = BUILDS, seed: int = 1) -> tuple[ShopReading, ...]:
-    """Resistance of every section after its step, and of all sections so far, in winding order.
-
-    Parameters
-    ----------
-    design : Design
-        The transformer.
-    builds : int, optional
-        Random builds behind ranges and limits, count.
-    seed : int, optional
-        Seed of the random builds.
-
-    Raises
-    ------
-    BuildError
-        As ``process_readings``.
-    """
+def _winding_readings(design: Design, *, builds: int = BUILDS, seed: int = 1) -> tuple[ShopReading, ...]:
+    """Resistance of every section after its step, and of all sections so far, in winding order."""
     return tuple(
         ShopReading(
             after=reading.section.step + 1,
@@ -246,23 +231,8 @@ def _miscounted(
     )
 
 
-def assembled_readings(design: Design, *, builds: int = BUILDS, seed: int = 1) -> tuple[ShopReading, ...]:
-    """Tests of a design as readings after coring.
-
-    Parameters
-    ----------
-    design : Design
-        The transformer.
-    builds : int, optional
-        Random builds behind the proposed limits, count.
-    seed : int, optional
-        Seed of the random builds.
-
-    Raises
-    ------
-    BuildError
-        As ``finished_checks``.
-    """
+def _assembled_readings(design: Design, *, builds: int = BUILDS, seed: int = 1) -> tuple[ShopReading, ...]:
+    """Tests of a design as readings after coring."""
     return tuple(
         ShopReading(
             after=None,

@@ -103,7 +103,7 @@ def corrected(
     open : (...,) array or None, optional
         Raw reading of the open, ohm; ``inf`` for a perfect open, which corrects nothing.
     short, load : (...,) array or None, optional
-        Raw reading of the short and load standard, ohm.
+        Raw reading of the short and of the load standard, ohm.
     true_load : (...,) array or None, optional
         The load's own impedance, ohm.
 

@@ -29,7 +29,7 @@ class FailedLimit:
     read : float
         Reading, SI; of several parts the one that is furthest beyond.
     minimum, maximum : float or None
-        The limit if it is a lower and an upper one, SI; else None.
+        The limit, SI, as it is a lower or an upper one; else None.
     tighter : bool
         Whether it lies within the 95 % range of the prediction, so that sound parts fail it too.
     parts, looked_at : int

@@ -205,29 +205,12 @@ def sweeps_apart(design: Design, readings: Sequence[Reading]) -> tuple[Design, t
     return replace(design, tests=tuple(tests)), renamed
 
 
-def at_stated_temperature(
+def _at_stated_temperature(
     design: Design, test: BenchTest, values: FloatArray, temperatures: FloatArray
 ) -> FloatArray:
-    """Readings of one test, with direct-current resistances brought to the test's temperature.
-
-    R(T_stated) = R (1 + α (T_stated − 20))/(1 + α (T_read − 20)).
-
-    Parameters
-    ----------
-    design : Design
-        The transformer.
-    test : BenchTest
-        The test.
-    values : (N,) array
-        Readings, SI.
-    temperatures : (N,) array
-        Temperature of each reading, degC; NaN for the bench's.
-
-    Returns
-    -------
-    (N,) array
-        Readings, SI.
-    """
+    """Readings of one test (SI), with direct-current resistances brought to the test's temperature from that
+    of each reading (degC; NaN: the bench's): R(T_stated) = R (1 + α (T_stated − 20))/(1 + α (T_read − 20)).
+    All (N,) arrays."""
     if test.measure != "resistance":
         return values
     present_temperature = _own_temperature(design, temperatures)
@@ -262,7 +245,7 @@ def _read_tests(
     typed, typed_at = values.copy(), _own_temperature(design, temperatures)
     for test_index, test in enumerate(design.tests):
         mine = test_indices == test_index
-        values[mine] = at_stated_temperature(design, test, values[mine], temperatures[mine])
+        values[mine] = _at_stated_temperature(design, test, values[mine], temperatures[mine])
     count, mean = _means(values, index, len(labels))
     _, before = _means(typed, index, len(labels))
     _, warm = _means(np.where(np.isnan(typed), math.nan, typed_at), index, len(labels))

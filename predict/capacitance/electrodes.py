@@ -75,7 +75,7 @@ class Units:
     Attributes
     ----------
     near, far : (B, N) array
-        Where each layer begins and it ends across the layers, m.
+        Where each layer begins and ends across the layers, m.
     low, high : (B, N) array
         Where it begins and ends along the window, m.
     there : (B, N) array of bool

@@ -14,7 +14,7 @@ for a row of line charges in front of a plane is used:
 
     C = 2π ε0/{ln[(p/πR) sinh(2πH/p)] − ln(2H/R) + arcosh(H/R) + ln(D/d)/ε_e},    H = R + h
 
-This construction is used for neighbours within a layer (``row_to_plane``). Facing layers are solved exactly,
+This construction is used for neighbours within a layer (``_row_to_plane``). Facing layers are solved exactly,
 row by row (``wire_rows``): each row is in series with what lies between, and sees the other as a plane at
 that row's own depth where their relative position is not known.
 """
@@ -185,23 +185,10 @@ def row_depth(face: LayerFace) -> FloatArray:
     return np.where(np.asarray(face.overall) > 0, wall + 0.11 * np.asarray(face.pitch), 0.0)
 
 
-def row_to_plane(row: LayerFace, reduced: ArrayLike, filling: Real = 1.0) -> FloatArray:
-    """Capacitance per unit area of a row of round wires to a plane in front of it.
-
-    Parameters
-    ----------
-    row : LayerFace
-        Face of the row.
-    reduced : float or (...,) array
-        Distance from the outer surface of the wires to the plane, thickness over permittivity, m.
-    filling : float or (...,) array
-        Relative permittivity between the wires, dimensionless.
-
-    Returns
-    -------
-    (...,) array
-        Capacitance per area, F/m².
-    """
+def _row_to_plane(row: LayerFace, reduced: ArrayLike, filling: Real = 1.0) -> FloatArray:
+    """Capacitance per unit area, (...,) in F/m², of a row of round wires to a plane in front of it.
+    ``reduced``: distance from the outer surface of the wires to the plane, thickness over permittivity, m;
+    ``filling``: relative permittivity between the wires, dimensionless."""
     h = np.asarray(reduced, float)
     radius, pitch = np.asarray(row.overall, float) / 2, np.asarray(row.pitch, float)
     wall = np.log(np.asarray(row.overall) / np.asarray(row.diameter)) / np.asarray(row.insulation)
@@ -242,7 +229,7 @@ def neighbour_capacitance(wire: LayerFace, filling: Real = 1.0) -> FloatArray:
     apart = np.maximum(np.asarray(wire.pitch) - np.asarray(wire.overall), 0.0)
     close = LayerFace(wire.diameter, wire.overall, wire.overall, wire.insulation)
     h = np.maximum(apart / np.asarray(filling), 1e-9)
-    return np.asarray(row_to_plane(close, h / 2, filling) * np.asarray(wire.overall) / 2)
+    return np.asarray(_row_to_plane(close, h / 2, filling) * np.asarray(wire.overall) / 2)
 
 
 def alternating_capacitance(wire: LayerFace, filling: Real = 1.0) -> FloatArray:

@@ -36,7 +36,7 @@ def loop_mutual(radius: FloatArray, other_radius: FloatArray, distance: FloatArr
     Parameters
     ----------
     radius, other_radius : (...,) array
-        Radius of one loop and the other, m.
+        Radius of one loop and of the other, m.
     distance : (...,) array
         Distance of their planes, m; not zero where the radii are equal.
 

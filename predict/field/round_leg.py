@@ -54,7 +54,7 @@ def round_window(
     Parameters
     ----------
     r_inner, r_outer : (...,) array
-        Radius of the leg and outer wall, m.
+        Radius of the leg and of the outer wall, m.
     height : (...,) array
         Height of the window, m.
     sections : (..., n, 4) array

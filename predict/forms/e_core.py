@@ -35,7 +35,7 @@ class EDimensions(CoreForm):
     outer_depth : float
         Depth of outer legs and yoke, m.
     leg_corner, outer_corner : float
-        Radius of the upright edges of the centre leg and outer legs, m.
+        Radius of the upright edges of the centre leg and of the outer legs, m.
     """
 
     leg_width: float

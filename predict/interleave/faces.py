@@ -33,21 +33,8 @@ from .rules import Rules, circuit_named, rule_error
 Insulation = tuple[Step, ...]
 
 
-def circuits_of(design: Design, step: Step) -> frozenset[str]:
-    """The circuits of a wind step with its companions, or of a shield (the circuit it is tied to).
-
-    Parameters
-    ----------
-    design : Design
-        Design, with one build or B builds.
-    step : Step
-        Wind step or shield.
-
-    Returns
-    -------
-    frozenset of str
-        Names of the circuits.
-    """
+def _circuits_of(design: Design, step: Step) -> frozenset[str]:
+    """The circuits of a wind step with its companions, or of a shield (the circuit it is tied to)."""
     return frozenset(circuit_of(design, name) for name in step.names)
 
 
@@ -223,7 +210,7 @@ def faces_of(design: Design, rules: Rules) -> Faces:
         if chamber_key not in last:
             floors.append(insulation)
         elif not (isinstance(step, WindStep) and step.beside):
-            together = circuits_of(design, last[chamber_key]) | circuits_of(design, step)
+            together = _circuits_of(design, last[chamber_key]) | _circuits_of(design, step)
             table, key = circuits, together
             if len(together) == 1:
                 table, key = windings, frozenset({name_of(last[chamber_key]), name_of(step)})

@@ -40,18 +40,9 @@ class Deviation:
     size: float
 
 
-def probing_tests(names: list[str], frequencies: list[float]) -> tuple[BenchTest, ...]:
-    """Tests that probe a circuit, at small signal with an ideal bench.
-
-    Open impedance of every winding, every pair shorted from either side, all others shorted, every ratio.
-
-    Parameters
-    ----------
-    names : list[str]
-        Names of the windings.
-    frequencies : list[float]
-        Frequencies, Hz.
-    """
+def _probing_tests(names: list[str], frequencies: list[float]) -> tuple[BenchTest, ...]:
+    """Tests that probe a circuit at some frequencies (Hz), at small signal with an ideal bench: open
+    impedance of every winding, every pair shorted from either side, all others shorted, every ratio."""
     tests = []
     for frequency in frequencies:
         probe = partial(BenchTest, frequency=frequency, level=1e-6, link=0.0, leads=0.0)
@@ -103,7 +94,7 @@ def deviations(circuit: Circuit, span: Range) -> tuple[Deviation, ...]:
     """
     names = [winding.name for winding in circuit.design.windings]
     frequencies = [float(f) for f in span.points(1.0, _PER_DECADE)]
-    tests = probing_tests(names, frequencies)
+    tests = _probing_tests(names, frequencies)
     bench = replace(circuit.design.bench, temperature=circuit.temperature, temperature_error=0.0)
     as_modelled = replace(
         circuit.design.model, own=()

@@ -199,7 +199,7 @@ def _charges(circuit: Circuit, nodes: dict[int, str]) -> list[str]:
                         f"C{first}x{second} {nodes[first]} {nodes[second]} {_value(-matrix[first, second])}"
                     )
     else:
-        for number, (ratios, capacitance) in enumerate(charge_modes(matrix, core), 1):
+        for number, (ratios, capacitance) in enumerate(_charge_modes(matrix, core), 1):
             lines += _charge(number, ratios, capacitance, nodes, core)
     lines.append("* paths of direct current for what floats")
     floating = sorted({node for _, _, node in circuit.terminals} - {core})
@@ -228,23 +228,10 @@ def _charge(
     return lines
 
 
-def charge_modes(matrix: FloatArray, core: int) -> list[tuple[FloatArray, float]]:
-    """Capacitance matrix as C = Σ c uuᵀ with c > 0, by Cholesky factors with pivoting.
-
-    Potentials are relative to node ``core``. What rounding leaves below zero is dropped.
-
-    Parameters
-    ----------
-    matrix : (N, N) array
-        Capacitance matrix C, F.
-    core : int
-        Node of the core, index.
-
-    Returns
-    -------
-    list of ((N,) array, float)
-        Ratios u, dimensionless, and capacitance c, F, of each term.
-    """
+def _charge_modes(matrix: FloatArray, core: int) -> list[tuple[FloatArray, float]]:
+    """Capacitance matrix, (N, N) in F, as C = Σ c uuᵀ with c > 0, by Cholesky factors with pivoting: of each
+    term the ratios u, (N,), dimensionless, and c, F. Potentials are relative to the node with the index
+    ``core``. What rounding leaves below zero is dropped."""
     rest = np.array(matrix, float)
     rest[core, :] = 0.0
     rest[:, core] = 0.0

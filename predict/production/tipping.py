@@ -39,7 +39,7 @@ class Tipping:
     winding : str
         Winding of the step.
     designed, layers : int
-        Layers in the nominal build and those builds, count.
+        Layers in the nominal build and in those builds, count.
     share : float
         Part of the builds, 0 to 1, dimensionless.
     """

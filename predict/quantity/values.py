@@ -212,7 +212,7 @@ def parse_quantity(
         "core_constant" (→ 1/m), "temperature_coefficient" (→ 1/K), "level_coefficient" (→ 1/T), "field"
         (→ A/m), "resistivity" (→ ohm m), "number" (no unit → 1).
     positive, nonnegative : bool, optional
-        Whether it must be above and not be below zero.
+        Whether it must be above zero, and whether it must not be below zero.
 
     Returns
     -------
@@ -250,7 +250,7 @@ def parse_relative(value: object, *, positive: bool = False, nonnegative: bool =
     value : object
         The raw value.
     positive, nonnegative : bool, optional
-        Whether it must be above and not be below zero.
+        Whether it must be above zero, and whether it must not be below zero.
 
     Returns
     -------

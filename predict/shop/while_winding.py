@@ -69,7 +69,7 @@ def section_readings(design: Design, temperature: float = 20.0) -> tuple[Section
     seen: dict[str, int] = {}
     for number, step in enumerate(design.build.steps):
         for name in step.windings:
-            count = section_count(design, name)
+            count = _section_count(design, name)
             ordinal = seen[name] = seen.get(name, 0) + 1
             degrees = temperature
             test = resistance_test(design, name)
@@ -126,21 +126,8 @@ def resistance_test(design: Design, name: str) -> BenchTest | None:
     return None
 
 
-def section_count(design: Design, name: str) -> int:
-    """Number of build steps in which a winding is wound.
-
-    Parameters
-    ----------
-    design : Design
-        Design, with one build or B builds.
-    name : str
-        Name of the winding.
-
-    Returns
-    -------
-    int
-        Build steps, count.
-    """
+def _section_count(design: Design, name: str) -> int:
+    """Number of build steps in which a winding is wound, count."""
     return sum(name in step.windings for step in design.build.steps)
 
 
@@ -210,7 +197,7 @@ def _test(reading: SectionReading, drive: Port) -> BenchTest:
 def _section(design: Design, name: str, ordinal: int) -> Winding:
     """One section of a winding as a winding, with its part of the leads and of the resistance of a bad
     joint."""
-    winding, count = design.winding(name), section_count(design, name)
+    winding, count = design.winding(name), _section_count(design, name)
     share = ((ordinal == 1) + (ordinal == count)) / 2
     if winding.sections == "parallel" and count > 1:
         share = 0.0

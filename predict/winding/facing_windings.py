@@ -60,7 +60,7 @@ class Face:
     second : int
         Build step that goes on second, index from 0.
     first_names, second_names : tuple of str
-        Windings or shields on the first and second side.
+        Windings or shields on the first and on the second side.
     insulation : tuple of Insulation
         Insulation from the first side to the second; empty: only the wires' own insulation and air.
     """

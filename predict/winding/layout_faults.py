@@ -349,7 +349,7 @@ def shield_faults(step: ShieldStep, number: int, end: FloatArray, limit: FloatAr
     number : int
         Build step, index from 0.
     end, limit : (B,) array
-        Where the shield ends and it must end, m.
+        Where the shield ends and where it must end, m.
 
     Returns
     -------

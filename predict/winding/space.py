@@ -73,7 +73,7 @@ class Bay:
     Attributes
     ----------
     floor, ceiling : (B,) array
-        Where the stack begins and must end, m.
+        Where the stack begins and where it must end, m.
     start, end : (B,) array
         Where a layer begins and ends, m; 0 on a ring.
     """

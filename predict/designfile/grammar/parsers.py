@@ -129,7 +129,7 @@ def quantity_parser(dimension: str, *, positive: bool = False, nonnegative: bool
     dimension : str
         Name of the dimension.
     positive, nonnegative : bool, optional
-        Whether it must be above and not be below zero.
+        Whether it must be above zero, and whether it must not be below zero.
     """
     return lambda value: parse_quantity(value, dimension, positive=positive, nonnegative=nonnegative)
 
