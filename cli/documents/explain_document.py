@@ -101,6 +101,19 @@ class ExplainFamily:
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
+class ExplainOddReading:
+    """One reading that the others contradict."""
+
+    name: str = json_key("Of the test.")
+    expected: float = json_key("What it should be by the other readings and the design (SI).")
+    uncertainty: float = json_key(
+        "Standard uncertainty of that, with the meter's, relative (rad for a phase).", minimum=0
+    )
+    read: float = json_key("Reading (SI).")
+    score: float = json_key("Difference over that uncertainty (dimensionless).")
+
+
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class ExplainSample:
     """One sample. probability of all causes, as_designed and unlisted sum to one."""
 
@@ -137,6 +150,10 @@ class ExplainSample:
     )
     failed_limits: Sequence[FailedLimitRecord] = json_key(
         "Limits that the part fails, by three zones; they do not count among its causes.", optional=True
+    )
+    odd_reading: ExplainOddReading | None = json_key(
+        "The reading that the others contradict, where each by itself agrees with the design; null: none.",
+        optional=True,
     )
 
 

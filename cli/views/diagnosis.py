@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from string import ascii_lowercase
 
 from ...compare.diagnosis import Diagnosis, Family, NextTest, RankedCause, ReadingUnderCause
+from ...compare.meter import COVERAGE
 from ...compare.verdict import DEVIATES
 from ...predict.design import Design
 from . import words
@@ -164,6 +165,7 @@ def _faulty(diagnosis: Diagnosis, top: int) -> Iterator[Part]:
         yield from _unlisted(diagnosis)
         return
     yield _readings(diagnosis.readings, best.readings)
+    yield from odd_reading_view(diagnosis)
     table, letters = _ranking(diagnosis, top)
     yield from _family(diagnosis, top, letters)
     yield table
@@ -183,6 +185,20 @@ def _faulty(diagnosis: Diagnosis, top: int) -> Iterator[Part]:
     )
     for caution in cautions:
         yield words.caution(caution)
+
+
+def odd_reading_view(diagnosis: Diagnosis) -> Iterator[Part]:
+    """The reading that the others contradict, where no score shows that anything is wrong."""
+    odd = diagnosis.odd_reading
+    if odd is None:
+        return
+    bound = COVERAGE * odd.uncertainty
+    spread = f"{math.degrees(bound):.2g}°" if odd.measure == "phase" else f"{100 * bound:.2g} %"
+    yield Paragraph(
+        f"Each reading by itself agrees with the design, together they do not: by the others, {odd.name} "
+        f"should be {words.quantity_text(odd.expected, odd.measure)} ± {spread}; it reads "
+        f"{words.quantity_text(odd.read, odd.measure)} (score {words.score(odd.score)})."
+    )
 
 
 def _family(diagnosis: Diagnosis, top: int, letters: Mapping[str, str]) -> Iterator[Part]:
@@ -212,19 +228,27 @@ def what_to_do(diagnosis: Diagnosis) -> Iterator[Part]:
 def _unlisted(diagnosis: Diagnosis) -> Iterator[Part]:
     """No cause of the catalogue goes well with the readings: the best of them, and what to do first."""
     best = diagnosis.causes[0]
-    yield _readings(diagnosis.readings, best.readings)
-    yield Paragraph(
-        "No single cause of the catalogue, and no likely pair, explains these readings. The best of "
-        f"those listed, shown beside them: {best.title} ({words.per_cent(best.probability)})."
-    )
+    worth_showing = best.probability >= LEAST_SHOWN
+    yield _readings(diagnosis.readings, best.readings if worth_showing else None)
+    yield from odd_reading_view(diagnosis)
+    text = "No single cause of the catalogue, and no likely pair, explains these readings."
+    if worth_showing:
+        text += (
+            f" The best of those listed, shown beside them: {best.title} "
+            f"({words.per_cent(best.probability)})."
+        )
+    yield Paragraph(text)
     yield from _next(diagnosis, {})
+    odd = diagnosis.odd_reading
     yield Paragraph(
-        "Read again what deviates most, check the drawing's revision, wire and core against the part; "
+        f"Read {'again what deviates most' if odd is None else f'{odd.name} again'}, check the drawing's "
+        "revision, wire and core against the part; "
         "then consider two mistakes at once, and causes outside the catalogue.",
         "         ",
         "Confirm: ",
     )
-    yield Paragraph(best.confirm, "         ", "If it is: ")
+    if worth_showing:
+        yield Paragraph(best.confirm, "         ", "If it is: ")
     for caution in dict.fromkeys(cause.caution for cause in diagnosis.causes[:3] if cause.caution):
         yield words.caution(caution)
 

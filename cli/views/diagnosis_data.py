@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from ...compare.diagnosis import Diagnosis, NextTest, RankedCause, ReadingUnderCause, RunnerUp
+from ...compare.diagnosis import Diagnosis, NextTest, OddReading, RankedCause, ReadingUnderCause, RunnerUp
 from ..documents import explain_document, shared_records
 from ..documents.record import as_object
 from . import words
@@ -52,6 +52,15 @@ def _sample_json(diagnosis: Diagnosis) -> explain_document.ExplainSample:
         tests=diagnosis.tests,
         bench_limit=diagnosis.bench_limit or None,
         failed_limits=limits_json(diagnosis),
+        odd_reading=_odd_json(diagnosis.odd_reading),
+    )
+
+
+def _odd_json(odd: OddReading | None) -> explain_document.ExplainOddReading | None:
+    if odd is None:
+        return None
+    return explain_document.ExplainOddReading(
+        name=odd.name, expected=odd.expected, uncertainty=odd.uncertainty, read=odd.read, score=odd.score
     )
 
 

@@ -262,6 +262,34 @@ class RunnerUp:
 
 
 @dataclass(frozen=True, kw_only=True)
+class OddReading:
+    """A reading against what the others lead one to expect.
+
+    Attributes
+    ----------
+    name : str
+        Name of the test.
+    measure : str
+        What it measures.
+    expected : float
+        What it should be by the other readings and the design, SI.
+    uncertainty : float
+        Standard uncertainty of that, with the meter's, relative (rad for a phase).
+    read : float
+        Reading, SI.
+    score : float
+        Difference over that uncertainty, dimensionless.
+    """
+
+    name: str
+    measure: str
+    expected: float
+    uncertainty: float
+    read: float
+    score: float
+
+
+@dataclass(frozen=True, kw_only=True)
 class Diagnosis:
     """The causes of one sample's readings, most probable first.
 
@@ -298,6 +326,8 @@ class Diagnosis:
     failed_limits : tuple[FailedLimit, ...]
         Limits of the design that the part fails. They say nothing about its causes, and do not count in
         ``deviates``: where a limit is tighter than production, a sound part fails it.
+    odd_reading : OddReading or None
+        The reading that the others contradict, where each by itself agrees with the design; else None.
     """
 
     sample: str
@@ -315,6 +345,7 @@ class Diagnosis:
     bench_limit: str = ""
     stands_out: bool = True
     failed_limits: tuple[FailedLimit, ...] = ()
+    odd_reading: OddReading | None = None
 
     def __str__(self) -> str:
         """The causes with their probabilities, how to confirm the first, what to measure next."""

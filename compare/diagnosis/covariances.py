@@ -3,10 +3,17 @@
     S0 = Σ g gᵀ + meter + residual                  tolerances, model and set-up by g
     S  = S0 + A ∘ (ζ δ)(ζ δ)ᵀ + η² δ δᵀ            a cause is itself uncertain by a fraction of its shift δ
 
-A is 1 for one reading with itself, ``ALIKE`` for two of one kind and 0 else: what is wrong with the effect of
-a cause on one inductance is wrong with that on the others, since all follow one permeance; the same holds for
-leakages, for resistances and for capacitances. Taken as independent, the errors of a shift of 13 % on three
-inductances that agree within 0.5 % made each cause of the core 30 times less likely than it is.
+A is 1 for one reading with itself and 0 for two of different kinds. For two of one kind it is ``ALIKE``: what
+is wrong with the effect of a cause on one inductance is wrong with that on the others, since all follow one
+permeance; the same holds for leakages, for resistances and for capacitances. Taken as independent, the errors
+of a shift of 13 % on three inductances that agree within 0.5 % made each cause of the core 30 times less
+likely than it is. Where a cause moves both by the same amount a and b, they follow one quantity, and all but
+a trace of what is left is common too:
+
+    A = ALIKE + (1 − ALIKE) ONE_EFFECT min(|a|, |b|)/max(|a|, |b|)        for a and b of one sign
+
+Without that, a cause that moves two inductances by 34 % each had 2 % to spare for their difference, and
+explained two windings that disagree, which it cannot do.
 
 Readings of one test before and after an intervention share everything except re-connection: calibration,
 residual and the error ζ of the signature are common to them, so their difference is sharp.
@@ -44,6 +51,9 @@ assumed one (judged; its effect is in the figures of tests/benchmarks)."""
 ALIKE = 0.9
 """Part of the variance ζ² that readings of one kind share (judged; of 0, 0.7 and 0.9 the last gives the truth
 the greatest probability on the tuning set of ``tests/benchmarks``)."""
+ONE_EFFECT = 0.98
+"""Part of what is left that two readings share if a cause moves both by the same amount; the rest, 0.7 % of
+the amount for inductances, is for different frequencies and levels of the two (judged)."""
 
 
 @dataclass(frozen=True)
@@ -226,7 +236,20 @@ def covariance_under(
     for vector in vectors:
         spread += vector[..., :, None] * vector[..., None, :]
     signature = frame.zeta * unsure
-    spread += (ALIKE * frame.kin + (1 - ALIKE) * frame.same) * (
-        signature[..., :, None] * signature[..., None, :]
-    )
+    spread += _common_part(frame, unsure) * (signature[..., :, None] * signature[..., None, :])
     return spread
+
+
+def _common_part(frame: Frame, unsure: FloatArray) -> FloatArray:
+    """A (..., T, T): correlation of the errors of the shifts ``unsure`` (..., T) of any two readings.
+
+    exp(−|ln a − ln b|) = min(a, b)/max(a, b) is positive definite over a, b > 0, so A is.
+    """
+    first = unsure[..., np.argmax(frame.same, axis=1)]  # readings of one test share their errors
+    square = first**2
+    larger = np.maximum(square[..., :, None], square[..., None, :])
+    nearness = first[..., :, None] * first[..., None, :]
+    np.divide(nearness, larger, out=nearness, where=larger > 0)
+    np.maximum(nearness, 0.0, out=nearness)
+    apart = (1 - frame.same) * frame.kin
+    return frame.same + ALIKE * apart + (1 - ALIKE) * ONE_EFFECT * apart * nearness

@@ -20,6 +20,7 @@ from ..hypotheses import Hypothesis, Inquiry, inquire, interventions_apart
 from ..meter import wrong_signs
 from ..readings import Reading, ReadTest
 from ..verdict import evaluate, failed_limits, predicted_scatter, score_of
+from .against_the_rest import odd_reading
 from .bench_limit import bench_limit
 from .conclusion import Alike, Diagnosis, NextTest, RunnerUp
 from .entries import Scene, under
@@ -230,4 +231,5 @@ def _diagnose(
         tests=tests,
         bench_limit=limit,
         stands_out=off,
+        odd_reading=odd_reading(scene),
     )

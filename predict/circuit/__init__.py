@@ -20,6 +20,7 @@ from .leakage_statement import (
     is_leakage,
     leakage_errors,
     leakage_model,
+    own_arc_errors,
     own_names,
     shared_leakage_error,
 )

@@ -300,15 +300,59 @@ def arc_errors(sections: Sections, flow: FloatArray) -> FloatArray:
     (B, T) array
         Relative standard error, dimensionless; zero where no winding is on a sector.
     """
-    layout, dimensions, ring = sections.layout, sections.design.core.dimensions, sections.ring
-    names = {section.winding for section in layout.sections if section.sector is not None}
-    if ring is None or not isinstance(dimensions, ToroidDimensions) or not names:
+    ring = sections.ring
+    narrower = _narrower_arcs(sections)
+    if ring is None or not narrower:
         return np.zeros(flow.shape[:2])
     wound = np.broadcast_to(np.sum(sections.to_branch, axis=1)[:, None], flow.shape)
     used = np.where(np.any(flow != 0, axis=-1, keepdims=True), flow, wound)
     whole = np.einsum("bti,bij,btj->bt", used, ring, used)
+    safe = np.where(whole > 0, whole, 1.0)
+    moved = [
+        np.where(whole > 0, np.einsum("bti,bij,btj->bt", used, change, used), 0.0) / safe
+        for change in narrower.values()
+    ]
+    return np.asarray(np.sqrt(np.sum(np.square(moved), axis=0)))
 
-    def of(narrowed: str) -> FloatArray:
+
+def own_arc_errors(design: Design, inductance: FloatArray) -> dict[str, float]:
+    """Relative standard error of each winding's own inductance by its arc on a ring.
+
+    Where much of the flux closes through the air (powder rings), an arc that is narrower by one standard
+    deviation raises the inductance by one or two per cent, in closed rings of ferrite by a few hundredths.
+
+    Parameters
+    ----------
+    design : Design
+        Design of one build.
+    inductance : (N,) array
+        Inductance of each winding alone, H.
+
+    Returns
+    -------
+    dict of str to float
+        By winding, dimensionless; empty where no winding is on a sector.
+    """
+    sections = sections_of(design)
+    numbers = {winding.name: number for number, winding in enumerate(design.windings)}
+    laid = np.array([numbers[section.winding] for section in sections.layout.sections])
+    turns = np.sum(sections.to_branch[0], axis=0)
+    result = {}
+    for name, change in _narrower_arcs(sections).items():
+        wound = turns * (laid == numbers[name])
+        result[name] = abs(float(wound @ change[0] @ wound)) / float(inductance[numbers[name]])
+    return result
+
+
+def _narrower_arcs(sections: Sections) -> dict[str, FloatArray]:
+    """Change of the sections' interaction (B, n, n) in H where the arc of one winding is narrower by one
+    standard deviation, by winding; empty where none is on a sector."""
+    layout, dimensions = sections.layout, sections.design.core.dimensions
+    names = {section.winding for section in layout.sections if section.sector is not None}
+    if sections.ring is None or not isinstance(dimensions, ToroidDimensions):
+        return {}
+
+    def field(narrowed: str) -> FloatArray:
         arcs = []
         for section in layout.sections:
             begin, wide = section.from_angle, section.sector
@@ -316,13 +360,10 @@ def arc_errors(sections: Sections, flow: FloatArray) -> FloatArray:
                 less = min(ARC, wide / 2)
                 begin, wide = begin + less / 2, wide - less
             arcs.append((begin, wide))
-        field = added_by_sectors(sections.design, dimensions, sections.blocks, arcs)
-        return np.asarray(np.einsum("bti,bij,btj->bt", used, field, used))
+        return added_by_sectors(sections.design, dimensions, sections.blocks, arcs)
 
-    plain = of("")
-    safe = np.where(whole > 0, whole, 1.0)
-    moved = [np.where(whole > 0, of(name) - plain, 0.0) / safe for name in sorted(names)]
-    return np.asarray(np.sqrt(np.sum(np.square(moved), axis=0)))
+    drawn = field("") if names else np.zeros(0)
+    return {name: field(name) - drawn for name in sorted(names)}
 
 
 def leakage_model_error(sections: Sections) -> FloatArray:

@@ -9,9 +9,10 @@ deviations of the logarithm of the reading:
                    pair (``leakage_errors``: side by side, rings, near field of separate wires, leads) and s₀
                    that which all pairs share (``shared_leakage_error``), in proportion to the part of the
                    reading that is not link and leads; LEAKAGE_READING of each
-    ratio, L open  of a winding SPLIT·λ, at most MOST_SPLIT, λ = 1 − k²: how leakage is shared between two
-                   windings; the same in its ratio, its open inductance and its leakage as read from there;
-                   RATIO of each ratio, and more for a pair with weaker coupling
+    ratio, L open  of a winding √((SPLIT·λ)² + a²), the first at most MOST_SPLIT, λ = 1 − k²: how leakage is
+                   shared between two windings; a what its arc on a ring leaves open (``own_arc_errors``);
+                   the same in its ratio, its open inductance and its leakage as read from there; RATIO of
+                   each ratio, and more for a pair with weaker coupling
     capacitance    of a pair √(CAPACITANCE² + (SPARSE·n)²), n the near field's part of the leakage, which
                    shows how far the turns are from sheets; BESIDE instead of CAPACITANCE where windings face
                    edge to edge or fan out (chambers, rings)
@@ -39,6 +40,7 @@ from ..circuit import (
     is_leakage,
     leakage_errors,
     members_of,
+    own_arc_errors,
     own_names,
     sections_of,
     shared_leakage_error,
@@ -177,7 +179,11 @@ def _split(design: Design, errors: _OwnErrors) -> None:
     np.fill_diagonal(coupling, 0.0)
     apart = np.clip(1 - np.max(coupling, axis=1, initial=0.0) ** 2, 0.0, 1.0)
     names = [winding.name for winding in design.windings]
-    size = {name: min(SPLIT * float(part), MOST_SPLIT) for name, part in zip(names, apart, strict=True)}
+    arcs = own_arc_errors(design, np.diag(matrix))
+    size = {
+        name: math.hypot(min(SPLIT * float(part), MOST_SPLIT), arcs.get(name, 0.0))
+        for name, part in zip(names, apart, strict=True)
+    }
     alone = len(design.windings) < 2
     limit = design.tolerances.model_leakage
     for index, test in enumerate(design.tests):

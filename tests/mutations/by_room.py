@@ -263,6 +263,30 @@ BY_ROOM = (
     ),
     mistake(
         "compare/diagnosis/covariances.py",
+        "ONE_EFFECT * apart * nearness",
+        "ONE_EFFECT * apart * nearness * 0",
+        "tests/exact/test_odd_reading.py::test_two_windings_of_equal_turns_that_disagree",
+    ),
+    mistake(
+        "compare/diagnosis/against_the_rest.py",
+        "uncertainty = float(1 / sharp[index])",
+        "uncertainty = float(sharp[index])",
+        "tests/exact/test_odd_reading.py::test_two_readings_by_the_closed_form",
+    ),
+    mistake(
+        "predict/production/own_errors.py",
+        "arcs.get(name, 0.0)",
+        "0.0 * arcs.get(name, 0.0)",
+        "tests/exact/test_odd_reading.py::test_two_windings_whose_arcs_are_set_by_hand_may_disagree",
+    ),
+    mistake(
+        "predict/circuit/leakage_statement.py",
+        "wound = turns * (laid == numbers[name])",
+        "wound = turns",
+        "tests/exact/test_ring_sectors.py::test_what_an_arc_leaves_open_in_each_open_inductance",
+    ),
+    mistake(
+        "compare/diagnosis/covariances.py",
         "kin=_kin(tests, background.leakage)",
         "kin=_kin(tests, background.leakage & False)",
         "tests/exact/test_error_of_each_leakage.py"
