@@ -18,7 +18,8 @@ if TYPE_CHECKING:
     from .diagnosis.evidence import explain
     from .lots.calibration import learn
     from .lots.shared_causes import explain_together
-    from .readings.file import Reading, load_readings, parse_readings
+    from .readings.cells import Reading
+    from .readings.file import load_readings, parse_readings
     from .verdict.comparison import compare
 
 _HOMES = {

@@ -29,3 +29,8 @@ def document(command: str) -> type:
     module, name = DOCUMENTS[command]
     found: type = getattr(import_module(f".{module}", __name__), name)
     return found
+
+
+__all__ = [
+    "import_module",
+]

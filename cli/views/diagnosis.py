@@ -226,9 +226,10 @@ def what_to_do(diagnosis: Diagnosis) -> Iterator[Part]:
 
 
 def _unlisted(diagnosis: Diagnosis) -> Iterator[Part]:
-    """No cause of the catalogue goes well with the readings: the best of them, and what to do first."""
+    """No cause of the catalogue goes well with the readings: the best of them if it comes nearer than "as
+    designed" does, and what to do first."""
     best = diagnosis.causes[0]
-    worth_showing = best.probability >= LEAST_SHOWN
+    worth_showing = _worst(best.readings) < _worst(diagnosis.readings)
     yield _readings(diagnosis.readings, best.readings if worth_showing else None)
     yield from odd_reading_view(diagnosis)
     text = "No single cause of the catalogue, and no likely pair, explains these readings."
@@ -251,6 +252,11 @@ def _unlisted(diagnosis: Diagnosis) -> Iterator[Part]:
         yield Paragraph(best.confirm, "         ", "If it is: ")
     for caution in dict.fromkeys(cause.caution for cause in diagnosis.causes[:3] if cause.caution):
         yield words.caution(caution)
+
+
+def _worst(readings: Sequence[ReadingUnderCause]) -> float:
+    """The largest score of all readings, regardless of its sign."""
+    return max((abs(reading.score) for reading in readings if reading.score is not None), default=0.0)
 
 
 def _runner_up(diagnosis: Diagnosis, letters: Mapping[str, str]) -> Iterator[Part]:

@@ -44,3 +44,22 @@ CATALOGUE = tuple(
     _of_a_core(cause) if cause.kind == "core" or cause.name in OF_MATERIAL else cause for cause in _ALL
 )
 """Every cause that ``explain`` weighs, apart from a bad reading (which the evidence handles itself)."""
+
+__all__ = [
+    "Cause",
+    "Counts",
+    "Design",
+    "Sequence",
+    "Variant",
+    "bench",
+    "copper",
+    "core",
+    "layers",
+    "layout",
+    "process",
+    "replace",
+    "sheet",
+    "turns",
+    "wiring",
+    "with_step",
+]

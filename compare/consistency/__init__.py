@@ -8,3 +8,15 @@ from .checks import consistency_checks, part_checks, part_readings
 from .derived import Derived, derived_parameters
 from .part import Check
 from .undrawn import RowsWanted, UndrawnPart, check_part
+
+__all__ = [
+    "Check",
+    "Derived",
+    "RowsWanted",
+    "UndrawnPart",
+    "check_part",
+    "consistency_checks",
+    "derived_parameters",
+    "part_checks",
+    "part_readings",
+]

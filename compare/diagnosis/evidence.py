@@ -20,14 +20,13 @@ from ..hypotheses import Hypothesis, Inquiry, inquire, interventions_apart
 from ..meter import wrong_signs
 from ..readings import Reading, ReadTest
 from ..verdict import evaluate, failed_limits, predicted_scatter, score_of
-from .against_the_rest import odd_reading
 from .bench_limit import bench_limit
 from .conclusion import Alike, Diagnosis, NextTest, RunnerUp
 from .entries import Scene, under
 from .families import families_of
 from .next_test import SURE, best_of, next_tests
 from .probabilities import Beliefs, posterior, shares
-from .rivals import holds_against_priors, runner_up
+from .rivals import holds_against_priors, odd_reading, runner_up
 from .survivors import survivors_of
 from .weighing import case_of, stands_out
 

@@ -1,4 +1,5 @@
-"""The leading hypothesis against the next one: what each reading says for either, and whether priors decide.
+"""The leading hypothesis against the next one: what each reading says for either, and whether priors decide;
+and the reading that the others contradict.
 
     Λ_i = ½ (e_Bi² − e_Ai²) + ½ (ln S_B − ln S_A)_ii + signs,      e = S^(−1/2) (y − μ − δ)
 
@@ -8,14 +9,17 @@ symmetric root each reading keeps its own share of what correlated readings say 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 import numpy as np
 
 from ...predict.design import FloatArray
 from ..hypotheses import wrapped
-from .conclusion import RunnerUp
+from ..verdict import DEVIATES
+from .conclusion import OddReading, RunnerUp
 from .covariances import covariance_under
+from .entries import Scene
 from .prospects import FREE
 from .survivors import Survivor
 from .weighing import SIGN_PENALTY, Case
@@ -107,3 +111,48 @@ def holds_against_priors(probabilities: Sequence[float]) -> bool:
     """
     ranked = sorted(probabilities, reverse=True)
     return bool(len(ranked) < 2 or ranked[0] > DOUBT * ranked[1])
+
+
+def odd_reading(scene: Scene) -> OddReading | None:
+    """The reading that is furthest from what all others lead one to expect.
+
+    Readings of one part vary together: all inductances follow one core. Each can lie well within production
+    while their differences do not. With the residuals r and their covariance S0, the residual of reading i
+    given all others is normal about (S0⁻¹ r)_i / (S0⁻¹)_ii away from r_i, with the standard deviation
+    1/√(S0⁻¹)_ii (conditional distribution of jointly normal variables; textbooks).
+
+    Parameters
+    ----------
+    scene : Scene
+        Readings of one sample and their scores as designed.
+
+    Returns
+    -------
+    OddReading or None
+        None where a reading deviates by itself (that says it better), has the wrong sign, or where no reading
+        is further than ``DEVIATES`` standard deviations from the others.
+    """
+    case = scene.case
+    if len(case.tests) < 2 or case.signs.any():
+        return None
+    if any(score is not None and abs(score) > DEVIATES for score in scene.scores.values()):
+        return None
+    precision = np.linalg.inv(case.base)
+    sharp = np.sqrt(np.diagonal(precision))
+    scores = precision @ case.residual / sharp
+    index = int(np.argmax(np.abs(scores)))
+    if abs(scores[index]) <= DEVIATES:
+        return None
+    uncertainty = float(1 / sharp[index])
+    read, expected = float(case.y[index]), float(case.y[index] - scores[index] * uncertainty)
+    if not case.frame.phase[index]:
+        sign = float(scene.background.signs[case.test_indices[index]])
+        read, expected = sign * math.exp(read), sign * math.exp(expected)
+    return OddReading(
+        name=case.tests[index].name,
+        measure=case.tests[index].measure,
+        expected=expected,
+        uncertainty=uncertainty,
+        read=read,
+        score=float(scores[index]),
+    )

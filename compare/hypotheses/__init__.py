@@ -9,3 +9,17 @@ from .forward_runs import Background, forward, phases, transform, wrapped
 from .hypothesis import Hypothesis
 from .inquiry import Inquiry, inquire
 from .interventions import Staged, interventions_apart
+
+__all__ = [
+    "Background",
+    "Hypothesis",
+    "Inquiry",
+    "Staged",
+    "forward",
+    "inquire",
+    "interventions_apart",
+    "nameless",
+    "phases",
+    "transform",
+    "wrapped",
+]

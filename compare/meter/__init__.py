@@ -8,3 +8,18 @@ from .accuracy import COVERAGE, impedance_error, meter_uncertainty
 from .budget import REPEATABILITY, TEMPERATURE, Budget, handled_components, reading_budgets
 from .instrument import out_of_reach, wrong_signs
 from .propagation import Estimate, propagate
+
+__all__ = [
+    "COVERAGE",
+    "REPEATABILITY",
+    "TEMPERATURE",
+    "Budget",
+    "Estimate",
+    "handled_components",
+    "impedance_error",
+    "meter_uncertainty",
+    "out_of_reach",
+    "propagate",
+    "reading_budgets",
+    "wrong_signs",
+]

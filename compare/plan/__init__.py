@@ -11,3 +11,25 @@ from .in_process import ShopReading, shop_readings
 from .interleaving import Comparison, Detail, against_present, comparison, figures_of
 from .limits import COVERAGE, ProposedLimits
 from .process_readings import SURE
+
+__all__ = [
+    "COVERAGE",
+    "SURE",
+    "BenchGuide",
+    "Comparison",
+    "Detail",
+    "FaultCoverage",
+    "FurtherTest",
+    "PlannedTest",
+    "ProposedLimits",
+    "SeenFault",
+    "ShopReading",
+    "against_present",
+    "bench_guide",
+    "comparison",
+    "fault_coverage",
+    "figures_of",
+    "judged_entry",
+    "plan",
+    "shop_readings",
+]

@@ -21,3 +21,35 @@ from .fixture_file import FixtureCorrection, correct_readings, load_fixture
 from .read_test import CORELESS, ReadTest, only_samples, told_apart
 from .row_names import OWN_COLUMNS, tests_in_header, tests_of, windings_of
 from .template import check_sample_name, empty_template
+
+__all__ = [
+    "COLUMNS",
+    "CORELESS",
+    "DIMENSIONS",
+    "OWN_COLUMNS",
+    "Conventions",
+    "EntryFile",
+    "FixtureCorrection",
+    "FixtureStandards",
+    "ReadTest",
+    "Reading",
+    "as_written",
+    "check_sample_name",
+    "correct_readings",
+    "empty_template",
+    "entry_file",
+    "load_fixture",
+    "load_readings",
+    "only_samples",
+    "parse_readings",
+    "read_row",
+    "read_table",
+    "read_text",
+    "readings_from_options",
+    "readings_of_table",
+    "table_of",
+    "tests_in_header",
+    "tests_of",
+    "told_apart",
+    "windings_of",
+]

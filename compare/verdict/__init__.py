@@ -22,3 +22,36 @@ from .evaluation import (
 from .measured_sweeps import MeasuredSweep, Point, compare_sweep, sweep_readings
 from .normal import below_normal
 from .stages import StageChange, finished_readings, judged
+
+__all__ = [
+    "DEVIATES",
+    "NO_RESONANCE_DOUBT",
+    "RESIDUAL",
+    "RULES",
+    "THREE_ZONE",
+    "Evaluation",
+    "FailedLimit",
+    "MeasuredSweep",
+    "Point",
+    "ReadSample",
+    "SampleComparison",
+    "StageChange",
+    "TestComparison",
+    "below_normal",
+    "compare",
+    "compare_sweep",
+    "decide",
+    "difference",
+    "doubted",
+    "evaluate",
+    "failed_limits",
+    "finished_readings",
+    "handled_uncertainty",
+    "judged",
+    "limits_elsewhere",
+    "predicted_scatter",
+    "relative_deviation",
+    "score_of",
+    "sweep_readings",
+    "sweeps_apart",
+]

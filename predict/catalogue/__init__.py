@@ -14,3 +14,19 @@ from .lookup import (
 )
 from .rows import BUILDS, GRADES, CoreRecord, WireRecord, folded
 from .wire_builds import insulated_diameter
+
+__all__ = [
+    "BUILDS",
+    "GRADES",
+    "Catalogue",
+    "CoreRecord",
+    "WireRecord",
+    "awg_diameter",
+    "find_core",
+    "find_material",
+    "folded",
+    "insulated_diameter",
+    "like",
+    "load_catalogue",
+    "nearest_rows",
+]

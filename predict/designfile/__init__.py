@@ -10,3 +10,19 @@ from .new_design import KINDS, design_like, template
 from .reader import design_text, load_bench, load_design
 from .rewrite import rearranged_text
 from .sources import InputFile, design_sources, input_file
+
+__all__ = [
+    "KINDS",
+    "InputFile",
+    "KeyLine",
+    "design_like",
+    "design_sources",
+    "design_text",
+    "input_file",
+    "key_lines",
+    "load_bench",
+    "load_design",
+    "rearranged_text",
+    "template",
+    "with_calibration",
+]

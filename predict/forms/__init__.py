@@ -27,3 +27,15 @@ FORMS: dict[str, type[CoreForm]] = {
     )
 }
 """By name in ``[core.dimensions]``; a new form is a line here."""
+
+__all__ = [
+    "AirDimensions",
+    "CoreForm",
+    "EDimensions",
+    "LegGeometry",
+    "PotDimensions",
+    "RoundDimensions",
+    "ToroidDimensions",
+    "TypeAlias",
+    "UDimensions",
+]

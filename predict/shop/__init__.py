@@ -13,3 +13,20 @@ from .materials import (
 )
 from .sheet_steps import BuildSheet, Operation, build_sheet
 from .while_winding import SectionReading, joined, resistance_test, section_readings, wound_apart
+
+__all__ = [
+    "BillLine",
+    "BuildSheet",
+    "Cut",
+    "Operation",
+    "SectionReading",
+    "bill_of_material",
+    "build_sheet",
+    "joined",
+    "reserve_of",
+    "resistance_test",
+    "section_readings",
+    "tail_of",
+    "wire_cuts",
+    "wound_apart",
+]

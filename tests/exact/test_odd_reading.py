@@ -9,9 +9,12 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from aswound.cli.views.diagnosis import odd_reading_view
+from aswound.cli.views.diagnosis_data import diagnosis_json
+from aswound.cli.views.page import Paragraph
 from aswound.compare import explain
 from aswound.compare.diagnosis import Case, Diagnosis, Frame, Scene
-from aswound.compare.diagnosis.against_the_rest import odd_reading
+from aswound.compare.diagnosis.rivals import odd_reading
 from aswound.compare.hypotheses import Background
 from aswound.compare.readings import Reading
 from aswound.predict import Design, load_design, parse_design
@@ -53,6 +56,19 @@ def test_two_windings_of_equal_turns_that_disagree() -> None:
     assert odd.read == pytest.approx(1.04 * by_others, rel=1e-12)
     assert 0.001 < odd.uncertainty < 0.01
     assert odd.score == pytest.approx(math.log(odd.read / odd.expected) / odd.uncertainty, rel=1e-9)
+    assert diagnosis_json([diagnosis])["samples"][0]["odd_reading"] == {
+        "name": "L_G1",
+        "expected": odd.expected,
+        "uncertainty": odd.uncertainty,
+        "read": odd.read,
+        "score": odd.score,
+    }
+    (sentence,) = (part.text for part in odd_reading_view(diagnosis) if isinstance(part, Paragraph))
+    assert sentence == (
+        "Each reading by itself agrees with the design, together they do not: by the others, L_G1 should be "
+        f"{1e3 * odd.expected:.3f} mH ± {200 * odd.uncertainty:.2g} %; it reads {1e3 * odd.read:.3f} mH "
+        f"(score +{odd.score:.1f})."
+    )
     core = sum(cause.probability for cause in diagnosis.causes if cause.kind in ("core", "material"))
     assert core < 0.2
     assert diagnosis.deviates

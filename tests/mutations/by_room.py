@@ -268,7 +268,7 @@ BY_ROOM = (
         "tests/exact/test_odd_reading.py::test_two_windings_of_equal_turns_that_disagree",
     ),
     mistake(
-        "compare/diagnosis/against_the_rest.py",
+        "compare/diagnosis/rivals.py",
         "uncertainty = float(1 / sharp[index])",
         "uncertainty = float(sharp[index])",
         "tests/exact/test_odd_reading.py::test_two_readings_by_the_closed_form",

@@ -23,3 +23,36 @@ from .joins import JOIN_KEYS, read_joins
 from .steps import STEP_KINDS, step_place
 from .winding import WINDING_KEYS, read_windings
 from .wire import WIRE_FORMS
+
+__all__ = [
+    "BENCH_KEYS",
+    "BOBBIN_KEYS",
+    "BUILD_KEYS",
+    "CALIBRATION_KEYS",
+    "CORE_KEYS",
+    "JOIN_KEYS",
+    "OPERATION_KEYS",
+    "PROCESS_KEYS",
+    "SPREAD_KEYS",
+    "STEP_KINDS",
+    "TEST_KEYS",
+    "WINDING_KEYS",
+    "WIRE_FORMS",
+    "bobbin_cautions",
+    "check_pins",
+    "check_shield_names",
+    "dimension_keys",
+    "read_bench",
+    "read_bobbin",
+    "read_build",
+    "read_calibration",
+    "read_core",
+    "read_joins",
+    "read_operation",
+    "read_own",
+    "read_spread",
+    "read_tests",
+    "read_windings",
+    "spread_cautions",
+    "step_place",
+]
