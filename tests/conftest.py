@@ -20,6 +20,7 @@ import pytest  # noqa: E402
 from cost_of_tests import Cost  # noqa: E402
 from how_many import SLOW  # noqa: E402
 from hypothesis import HealthCheck, settings  # noqa: E402
+from sample_pages import Sheets, report  # noqa: E402
 from xdist.scheduler import LoadFileScheduling  # noqa: E402
 
 settings.register_profile(
@@ -63,44 +64,65 @@ def whole(config: pytest.Config) -> bool:
 
 
 DEAREST = (
-    "unit/test_names.py",
     "fuzz/test_fuzz.py",
+    "cli/test_report.py",
+    "cli/test_schema.py",
+    "cli/test_views_hold_the_data.py",
+    "regression/test_output.py",
     "unit/test_sound_parts.py",
     "reference/test_error_sizes.py",
     "unit/test_recipes.py",
-    "cli/test_schema.py",
     "cli/test_sheet.py",
-    "cli/test_same_everywhere.py",
-    "cli/test_report.py",
-    "cli/test_views_hold_the_data.py",
+    "unit/test_names.py",
     "unit/test_causes.py",
+    "cli/test_same_everywhere.py",
     "cli/test_statuses.py",
-    "regression/test_output.py",
+    "property/test_adjustments.py",
+    "unit/test_shared_causes.py",
+    "unit/test_designfile_faults.py",
+    "unit/test_plan.py",
+    "property/test_network.py",
+    "exact/test_production.py",
     "reference/test_netlist.py",
     "exact/test_arrangement_builds.py",
     "cli/test_interleave.py",
-    "property/test_adjustments.py",
 )
 """Files of some seconds and more, in this order before the others: two workers end at the same time."""
 
 
-OF_THE_SOURCE = (
-    "unit/test_constants.py",
-    "unit/test_docstrings.py",
-    "unit/test_forms.py",
-    "unit/test_mutations.py",
-    "unit/test_names.py",
-    "unit/test_rooms.py",
-)
-"""Files that look at every line of the product: one worker parses it, once (``product_source``)."""
+TOGETHER = {
+    "source": (
+        "unit/test_constants.py",
+        "unit/test_docstrings.py",
+        "unit/test_forms.py",
+        "unit/test_mutations.py",
+        "unit/test_names.py",
+        "unit/test_rooms.py",
+    ),
+    "sheets": ("cli/test_sheet.py", "regression/test_sheet.py"),
+    "flyback": (
+        "cli/test_commands.py",
+        "cli/test_one_sample.py",
+        "cli/test_report.py",
+        "cli/test_schema.py",
+        "cli/test_views_hold_the_data.py",
+        "regression/test_output.py",
+        "unit/test_fault_coverage.py",
+        "unit/test_next_test.py",
+        "unit/test_sound_parts.py",
+    ),
+}
+"""Files that one worker takes together: the product's source is parsed once (``product_source``), the pages
+of a sample are made once (``sample_pages``), its forward runs are remembered from file to file."""
 
 
 class Files(LoadFileScheduling):
-    """Workers by files, those of the source together."""
+    """Workers by files, and by what stands ``TOGETHER``."""
 
     def _split_scope(self, nodeid: str) -> str:
         file = super()._split_scope(nodeid)
-        return "the source" if file.removeprefix("tests/") in OF_THE_SOURCE else file
+        name = file.removeprefix("tests/")
+        return next((scope for scope, files in TOGETHER.items() if name in files), file)
 
 
 @pytest.hookimpl(optionalhook=True)
@@ -132,6 +154,16 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
     for item in items:
         if item.get_closest_marker("slow"):
             item.add_marker(pytest.mark.skip(reason="slow: --slow or .ci/run"))
+
+
+@pytest.fixture(scope="session")
+def sheets(tmp_path_factory: pytest.TempPathFactory) -> Sheets:
+    return Sheets(tmp_path_factory.mktemp("sheets"))
+
+
+@pytest.fixture(scope="session")
+def flyback_report(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return report(tmp_path_factory.mktemp("report"))
 
 
 WATCHED = """

@@ -42,11 +42,8 @@ UNITS = {
     "T": 1.0, "mT": 1e-3, "µT": 1e-6, "V": 1.0, "mV": 1e-3, "µV": 1e-6, "mA": 1e-3, "A": 1.0,
     "g": 1e-3, "kg": 1.0, "mg": 1e-6, "%": 0.01, "°C": 1.0, "K": 1.0, "°": 1.0, "mm²": 1e-6, "cm": 1e-2,
 }  # fmt: skip
-NUMBER = re.compile(
-    r"(?<![\w.…])[-+−]?(\d+(?:\.\d+)?)(?:e([-+]?\d+))?(?:[ \u00a0]?("
-    + "|".join(sorted(map(re.escape, UNITS), key=len, reverse=True))
-    + r")(?!\w))?(?![\w])"
-)
+UNIT = "|".join(sorted(map(re.escape, UNITS), key=len, reverse=True))
+NUMBER = re.compile(rf"(?<![\w.…])[-+−]?(\d+(?:\.\d+)?)(?:e([-+]?\d+))?(?:[ \u00a0]?({UNIT})(?!\w))?(?![\w])")
 ELSEWHERE = [
     (r"(?m)^[!-] .*(?:\n  .*)*", "cautions: sentences, held word for word by the golden pages"),
     (r"\d{4}-\d\d-\d\d|(?:aswound|numpy|scipy|Python) \d+\.\d+\.\d+", "the day, the versions"),
@@ -82,10 +79,11 @@ def printed(*arguments: str) -> str:
 def _with_units(text: str) -> str:
     """Numbers that share a unit ("591 ± 30 µH", "3.6 +0.5 −0.3 µH", "1.04 (1.02 … 1.06) mm") with a unit
     each."""
-    unit = "|".join(sorted(map(re.escape, UNITS), key=len, reverse=True))
-    text = re.sub(rf"(\d) ?\(([-\d.]+) … ([-\d.]+)\)\s({unit})(?!\w)", r"\1 \4 (\2 \4 … \3 \4)", text)
-    text = re.sub(rf"(\d) \+([\d.]+) −([\d.]+)\s?({unit})(?!\w)", r"\1 \4 ± \2 \4 ± \3 \4", text)
-    return re.sub(rf"(\d) (±|…|to) ([-\d.]+)\s?({unit})(?!\w)", r"\1 \4 \2 \3 \4", text)
+    if not any(sign in text for sign in "±…+") and " to " not in text:
+        return text
+    text = re.sub(rf"(\d) ?\(([-\d.]+) … ([-\d.]+)\)\s({UNIT})(?!\w)", r"\1 \4 (\2 \4 … \3 \4)", text)
+    text = re.sub(rf"(\d) \+([\d.]+) −([\d.]+)\s?({UNIT})(?!\w)", r"\1 \4 ± \2 \4 ± \3 \4", text)
+    return re.sub(rf"(\d) (±|…|to) ([-\d.]+)\s?({UNIT})(?!\w)", r"\1 \4 \2 \3 \4", text)
 
 
 def numbers(text: str) -> Iterator[tuple[str, float, float]]:
@@ -109,7 +107,8 @@ def leaves(data: Any, key: str = "") -> Iterator[float]:
         if key == "length_m":
             yield math.ceil(100 * float(data) - 1e-9) / 100
     elif isinstance(data, str):
-        yield from (value for _, value, _ in numbers(data))
+        if any(map(str.isdigit, data)):
+            yield from (value for _, value, _ in numbers(data))
     elif isinstance(data, dict):
         for name, each in data.items():
             yield from leaves(each, name)
@@ -300,7 +299,7 @@ COMMANDS = [
     ("predict", FLYBACK, *FEW),
     ("predict", "ring.toml", *FEW),
     ("compare", FLYBACK, FLYBACK_READ),
-    ("explain", FLYBACK, FLYBACK_READ),
+    ("explain", FLYBACK, FLYBACK_READ, "--sample", "A2", "--sample", "A4"),
     ("lot", FLYBACK, FLYBACK_READ),
     ("plan", FLYBACK, "--limits"),
     ("check", "part.csv", "--ratio", "7.5"),
@@ -308,6 +307,7 @@ COMMANDS = [
 ]
 PAGES = [("sheet", "iron.toml", *FEW)]
 MORE_COMMANDS = [
+    ("explain", FLYBACK, FLYBACK_READ),
     ("interleave", FLYBACK, "--most-sections", "2", "--most", "20", "--builds", "0"),
     ("predict", "litz.toml", *FEW),
     ("predict", "iron.toml", *FEW),

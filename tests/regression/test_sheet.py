@@ -1,4 +1,4 @@
-"""The build sheets of two samples as pages, without their style, against files once looked at in a browser.
+"""The build sheets of the samples as pages, without their style, against files once looked at in a browser.
 
     python tests/regression/test_sheet.py        # writes tests/regression/sheets/ again; look at the pages
 
@@ -10,20 +10,23 @@ from __future__ import annotations
 
 import re
 import sys
+import tempfile
 from pathlib import Path
 
 import pytest
 
-from aswound.cli.main import main
+sys.path.append(str(Path(__file__).parents[1] / "shared"))  # where pytest finds it by itself
 
-SAMPLES = Path(__file__).parents[2] / "samples"
+from how_many import and_slow
+from sample_pages import Sheets
+
 FILES = Path(__file__).parent / "sheets"
-NAMES = ("bridge-300w", "gate-drive")
+QUICK, SLOW = ("flyback-24w", "gate-drive"), ("bridge-300w",)
+"""Quick are those that other tests look at too."""
 
 
-def written(name: str, file: Path) -> str:
-    assert main(["sheet", str(SAMPLES / f"{name}.toml"), "-o", str(file), "--builds", "200"]) == 0
-    return re.sub(r"<style>.*?</style>\n", "", file.read_text(encoding="utf-8"), count=1, flags=re.S)
+def unstyled(page: str) -> str:
+    return re.sub(r"<style>.*?</style>\n", "", page, count=1, flags=re.S)
 
 
 def masked(text: str) -> str:
@@ -32,16 +35,15 @@ def masked(text: str) -> str:
 
 
 @pytest.mark.regression
-@pytest.mark.parametrize("name", NAMES)
-def test_a_page_is_as_before(name: str, tmp_path: Path) -> None:
+@pytest.mark.parametrize("name", [*QUICK, *and_slow(*SLOW)])
+def test_a_page_is_as_before(name: str, sheets: Sheets) -> None:
     before = (FILES / f"{name}.html").read_text(encoding="utf-8")
-    assert masked(written(name, tmp_path / "sheet.html")) == masked(before), "look at the page, then write it"
+    assert masked(unstyled(sheets[name][0])) == masked(before), "look at the page, then write it"
 
 
 if __name__ == "__main__":
     FILES.mkdir(exist_ok=True)
-    for one in NAMES:
-        (FILES / f"{one}.html").unlink(missing_ok=True)
-        body = written(one, FILES / f"{one}.html")
-        (FILES / f"{one}.html").write_text(body, encoding="utf-8")
-    sys.exit(0)
+    with tempfile.TemporaryDirectory() as folder:
+        pages = Sheets(Path(folder))
+        for each in (*QUICK, *SLOW):
+            (FILES / f"{each}.html").write_text(unstyled(pages[each][0]), encoding="utf-8")

@@ -89,7 +89,9 @@ def test_more_tests_never_see_fewer_distinct_faults(coverage: FaultCoverage) -> 
     assert len(fewer & visible) < len(visible)
 
 
-def test_plan_faults_at_the_command_line(capsys: pytest.CaptureFixture[str]) -> None:
+def test_plan_faults_at_the_command_line(
+    coverage: FaultCoverage, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
     assert main(["plan", str(SAMPLE), "--faults"]) == 0
     shown = " ".join(capsys.readouterr().out.split())
     assert "stay invisible" in shown
@@ -97,6 +99,7 @@ def test_plan_faults_at_the_command_line(capsys: pytest.CaptureFixture[str]) -> 
     assert "AUX reversed" in shown
     assert "Adds most: R AUX" in shown
     assert "For the test house" in shown
+    monkeypatch.setattr("aswound.compare.plan.fault_coverage", {DESIGN: coverage}.__getitem__)
     assert main(["plan", str(SAMPLE), "--faults", "--json"]) == 0
     value = json.loads(capsys.readouterr().out)
     Draft202012Validator(json.loads(schema_text("plan"))).validate(value)

@@ -1,0 +1,43 @@
+"""Pages of the samples that tests of several files look at: each is made by one run."""
+
+from __future__ import annotations
+
+import contextlib
+import io
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from aswound.cli.main import main
+
+SAMPLES = Path(__file__).parents[2] / "samples"
+SHEET = ("--builds", "100")
+REPORT = ("report", "flyback-24w.toml", "flyback-24w.csv", "--builds", "200", "-o", "report.html")
+"""Run beside the two files."""
+
+
+class Sheets(dict[str, tuple[str, dict[str, Any]]]):
+    """Page and data of a sample's build sheet, by one run, when they are first asked for."""
+
+    def __init__(self, folder: Path) -> None:
+        super().__init__()
+        self.folder = folder
+
+    def __missing__(self, name: str) -> tuple[str, dict[str, Any]]:
+        file, out = self.folder / f"{name}.html", io.StringIO()
+        with contextlib.redirect_stdout(out):
+            assert main(["sheet", str(SAMPLES / f"{name}.toml"), "-o", str(file), "--json", *SHEET]) == 0
+        self[name] = file.read_text(encoding="utf-8"), json.loads(out.getvalue())
+        return self[name]
+
+
+def report(folder: Path) -> Path:
+    """The report of the flyback's five parts, made in the folder."""
+    for name in REPORT[1:3]:
+        (folder / name).write_bytes((SAMPLES / name).read_bytes())
+    with pytest.MonkeyPatch.context() as patch:
+        patch.chdir(folder)
+        assert main(list(REPORT)) == 1
+    return folder / REPORT[-1]
