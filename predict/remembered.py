@@ -19,8 +19,15 @@ Result = TypeVar("Result")
 
 
 def by_value(size: int) -> Callable[[Callable[Given, Result]], Callable[Given, Result]]:
-    """A decorator that remembers a function's results for its last arguments (so many, count), compared by
-    value. Exceptions are not remembered."""
+    """A decorator that remembers a function's results for its last arguments, compared by value.
+
+    Exceptions are not remembered.
+
+    Parameters
+    ----------
+    size : int
+        Results that are kept, count.
+    """
 
     def decorated(function: Callable[Given, Result]) -> Callable[Given, Result]:
         @functools.lru_cache(maxsize=size)

@@ -75,8 +75,21 @@ def undrawn_view(parts: Sequence[UndrawnPart]) -> Iterator[Part]:
 
 
 def derived_view(items: Sequence[Derived]) -> Iterator[Part]:
-    """A table of derived quantities; nothing if there are none. The parts of a circuit ("star at P: branch of
-    S") are listed below its name. If neighbours come from the same readings, these are named once."""
+    """A table of derived quantities; nothing if there are none.
+
+    The parts of a circuit ("star at P: branch of S") are listed below its name. If neighbours come from
+    the same readings, these are named once.
+
+    Parameters
+    ----------
+    items : Sequence[Derived]
+        The quantities.
+
+    Yields
+    ------
+    Part
+        The table.
+    """
     if not items:
         return
     rows: list[tuple[str, str, str]] = []

@@ -108,8 +108,18 @@ class ChangedOrder:
         return design
 
     def read(self, choices: Sequence[Choice]) -> FloatArray:
-        """Nominal readings of C choices, (C, T) logarithms of values in SI; NaN where the models refuse one
-        or it is not positive."""
+        """Nominal readings of several choices.
+
+        Parameters
+        ----------
+        choices : sequence of Choice
+            C choices.
+
+        Returns
+        -------
+        FloatArray, shape (C, T)
+            Logarithms of readings in SI; NaN where the models refuse one or it is not positive.
+        """
         count = len(self.design.tests)
         if not choices:
             return np.zeros((0, count))
@@ -122,7 +132,18 @@ class ChangedOrder:
             return np.asarray(np.where(values > 0, np.log(values), np.nan))
 
     def fill(self, choices: Sequence[Choice]) -> FloatArray:
-        """How much of the window each of C builds fills, (C,) parts of the window, dimensionless."""
+        """How much of the window each build fills.
+
+        Parameters
+        ----------
+        choices : sequence of Choice
+            C choices.
+
+        Returns
+        -------
+        FloatArray, shape (C,)
+            Parts of the window, dimensionless.
+        """
         if not choices:
             return np.zeros(0)
         designs = [self._alike(choice) for choice in choices]

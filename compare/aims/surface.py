@@ -56,7 +56,13 @@ class Surface:
         return self.run[self.order.unchanged]
 
     def add(self, choices: Sequence[Choice]) -> None:
-        """Run choices forward, all at once; those run before are not run again."""
+        """Run choices forward, all at once.
+
+        Parameters
+        ----------
+        choices : sequence of Choice
+            Choices; those run before are not run again.
+        """
         self._keep(choices)
         self._fit()
 

@@ -182,10 +182,21 @@ def _reading(case: Case) -> FloatArray:
 
 @functools.lru_cache(maxsize=8)
 def built_covariance(design: Design) -> FloatArray:
-    """Covariance, (T, T) over all tests of a design, dimensionless (rad² for a phase), of the transformed
-    readings of parts that differ only in building (unit shares). Found from ``BUILDS`` random builds, because
-    a winding that is off centre raises a leakage in either direction, an effect of second order only. The
-    standard error of a variance is 10 %."""
+    """Covariance of the transformed readings of parts that differ only in building (unit shares).
+
+    Found from ``BUILDS`` random builds, because a winding that is off centre raises a leakage in either
+    direction, an effect of second order only. The standard error of a variance is 10 %.
+
+    Parameters
+    ----------
+    design : Design
+        The transformer.
+
+    Returns
+    -------
+    (T, T) array
+        Covariance over all tests of the design, dimensionless (rad² for a phase).
+    """
     chosen = parameters(design)
     z = np.random.default_rng(1).standard_normal((BUILDS, len(chosen)))
     size = np.sqrt([shares_of(item.name).unit for item in chosen])

@@ -299,8 +299,22 @@ def _by_test(
 
 
 def serial_places(samples: Sequence[str]) -> tuple[FloatArray, str]:
-    """Position (count, (N,)) of each sample along the lot, in which it may drift, and its origin: the "serial
-    number" at the end of the names if every name has one and all differ, else the "order in the file"."""
+    """Position of each sample along the lot, in which it may drift.
+
+    The number at the end of the names if every name has one and all differ, else the order in the file.
+
+    Parameters
+    ----------
+    samples : Sequence[str]
+        Names of the samples.
+
+    Returns
+    -------
+    (N,) array
+        Position, count.
+    str
+        "serial number" or "order in the file".
+    """
     numbers = [re.search(r"(\d+)\D*$", name) for name in samples]
     if all(numbers):
         serial_positions = np.array([float(number[1]) for number in numbers if number])

@@ -20,8 +20,15 @@ verdict depends on it)."""
 
 
 def pareto_set(figures: FloatArray) -> NDArray[np.bool_]:
-    """Which of A alternatives no other one dominates, by their (A, m) figures, positive or zero (SI). One
-    with a missing figure (NaN) is never in the set. Equal ones stay together."""
+    """Which of A alternatives no other one dominates.
+
+    One with a missing figure (NaN) is never in the set. Equal ones stay together.
+
+    Parameters
+    ----------
+    figures : (A, m) array
+        Figures, positive or zero, SI.
+    """
     usable = np.all(np.isfinite(figures), axis=1)
     best: NDArray[np.bool_] = usable.copy()
     for k in np.flatnonzero(usable):

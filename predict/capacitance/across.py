@@ -18,9 +18,16 @@ from .wire_rows import EPSILON_0
 
 
 def add_faces_across(energy: Energy) -> None:
-    """Add to the energy gathered so far (F), in place, that of all faces across the layers. A close-wound
-    layer hides what lies behind the part it covers. A spaced layer lets its neighbours see each other through
-    its openings (``stacks``)."""
+    """Add the energy of all faces across the layers.
+
+    A close-wound layer hides what lies behind the part it covers. A spaced layer lets its neighbours see each
+    other through its openings (``stacks``).
+
+    Parameters
+    ----------
+    energy : Energy
+        Energy gathered so far, F. The faces are added to it in place.
+    """
     space, units = energy.space, energy.units
     gaps, layers = _gaps(space, units), unclosed(units)
     through = in_open_stacks(gaps, layers)

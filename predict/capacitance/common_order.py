@@ -42,7 +42,18 @@ class Batch:
     key: tuple[Hashable, ...]
 
     def taken(self, rows: Sequence[int]) -> Batch:
-        """The batch of some of its builds, by index."""
+        """Some of its builds.
+
+        Parameters
+        ----------
+        rows : sequence of int
+            Builds to take, index.
+
+        Returns
+        -------
+        Batch
+            Batch of these builds.
+        """
         chosen = list(rows)
         solid = self.solid
         return replace(
@@ -52,7 +63,13 @@ class Batch:
         )
 
     def of(self, design: Design) -> Batch:
-        """The batch of another design (one build) with the same build, bobbin, windings and shape of core."""
+        """The batch of another design with the same build, bobbin, windings and shape of core.
+
+        Parameters
+        ----------
+        design : Design
+            Design of one build.
+        """
         moved = replace(design, build=self.design.build, windings=self.design.windings, tests=())
         return replace(self, design=moved, key=(*self.key[:-1], structure(moved)))
 
@@ -76,8 +93,21 @@ def _joined(layouts: Sequence[Layout], rows: list[int] | slice) -> Layout:
 
 
 def together(parts: Sequence[tuple[Batch, int]]) -> tuple[Design, Layout, SolidInsulation]:
-    """Builds with a common key, each a batch and a row (index), as builds of one design, batch by batch: the
-    design, with arrays over builds where the batches differ, and the layout and the insulation of all builds.
+    """Builds with a common key as builds of one design, batch by batch.
+
+    Parameters
+    ----------
+    parts : sequence of (Batch, int)
+        Batch and row of each build, index.
+
+    Returns
+    -------
+    design : Design
+        Design, with arrays over builds where the batches differ.
+    layout : Layout
+        Layout of all builds.
+    solid : SolidInsulation
+        Insulation of all builds.
     """
     rows: dict[int, list[int]] = {}
     batches = {id(batch): batch for batch, _ in parts}

@@ -178,9 +178,21 @@ _ROWS = 4000  # wires of a step
 
 
 def row_depth(face: LayerFace) -> FloatArray:
-    """Depth behind its surface, (...,) in m of vacuum, at which a row looks like a plane from afar; 0 for a
-    sheet of metal. It is the insulation plus about a ninth of the pitch for the roundness of the wires
-    (close-wound bare wires: 0.10)."""
+    """Depth behind its surface at which a row looks like a plane from afar.
+
+    It is the insulation plus about a ninth of the pitch for the roundness of the wires (close-wound bare
+    wires: 0.10).
+
+    Parameters
+    ----------
+    face : LayerFace
+        Face of the layer, (...,) arrays.
+
+    Returns
+    -------
+    (...,) array
+        Depth, m of vacuum; 0 for a sheet of metal.
+    """
     wall = (np.asarray(face.overall) - np.asarray(face.diameter)) / 2 / np.asarray(face.insulation)
     return np.where(np.asarray(face.overall) > 0, wall + 0.11 * np.asarray(face.pitch), 0.0)
 

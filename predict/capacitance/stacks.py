@@ -57,7 +57,18 @@ class Gaps:
     size: int
 
     def of(self, rows: NDArray[np.bool_]) -> Gaps:
-        """The gaps of the chosen rows (an (R,) mask), in their order."""
+        """The gaps of the chosen rows.
+
+        Parameters
+        ----------
+        rows : (R,) array of bool
+            Mask of the rows to keep.
+
+        Returns
+        -------
+        Gaps
+            The gaps kept, in their order.
+        """
         return Gaps(
             build=self.build[rows],
             stretch=self.stretch[rows],

@@ -256,10 +256,22 @@ def row_thickness(
 
 
 def turn_to_turn(row: WireRow) -> FloatArray:
-    """Capacitance per length, (...,) in F/m, between two neighbouring wires of a row in free space. It
-    follows from the row with alternating potentials ±V, in which a wire carries the charge 4cV. Exact between
-    neighbours of opposite sign (wires wound together), and for the turns of one winding as long as nothing
-    else is near. Source: see the module."""
+    """Capacitance per unit length between two neighbouring wires of a row in free space.
+
+    It follows from the row with alternating potentials ±V, in which a wire carries the charge 4cV. Exact
+    between neighbours of opposite sign (wires wound together), and for the turns of one winding as long as
+    nothing else is near. Source: see the module.
+
+    Parameters
+    ----------
+    row : WireRow
+        Row of wires.
+
+    Returns
+    -------
+    (...,) array
+        Capacitance per length, F/m.
+    """
     radius = np.asarray(row.outer, float) / 2
     pitch, fill = np.asarray(row.pitch, float), np.asarray(row.fill, float)
     scale = (radius / pitch)[..., None]

@@ -142,7 +142,13 @@ class RowsAtNeed(Mapping[str, Record]):
         self._read: dict[str, Record] = {}
 
     def replaced(self, records: Mapping[str, Record]) -> RowsAtNeed[Record]:
-        """The same with other records, by name, in place of the rows of their names, or after them all."""
+        """The same with other records in place of the rows of their names, or after them all.
+
+        Parameters
+        ----------
+        records : Mapping[str, Record]
+            Records by name.
+        """
         both = RowsAtNeed[Record](self._file, self._kind, ())
         both._rows = {**self._rows, **{name: {} for name in records if name not in self._rows}}
         both._read = {**self._read, **records}

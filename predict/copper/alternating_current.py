@@ -248,12 +248,24 @@ tracks, whose current crowds at the edges (judged)."""
 
 
 def ac_resistance_error(design: Design) -> float:
-    """Standard relative error of AC resistance, dimensionless, as the model itself states it. About half of
-    the worst deviation up to 1 MHz from eddy-current field solutions of stacks of layers: foil 0.03, round
-    wires 0.05 (both with margins, partial layers and unequal breadths). Judged, no source: litz and twisted
-    bundles (uneven sharing of current among strands), boards and rings 0.10, blocks 0.15. At least 0.10 in a
-    design with a ground gap, whatever its tests: the field of the gap depends on the exact position of the
-    layers next to it. ``ACROSS_LEGS_ERROR`` on both legs of a U core."""
+    """Standard relative error of AC resistance, as the model itself states it.
+
+    About half of the worst deviation up to 1 MHz from eddy-current field solutions of stacks of layers: foil
+    0.03, round wires 0.05 (both with margins, partial layers and unequal breadths). Judged, no source: litz
+    and twisted bundles (uneven sharing of current among strands), boards and rings 0.10, blocks 0.15. At
+    least 0.10 in a design with a ground gap, whatever its tests: the field of the gap depends on the exact
+    position of the layers next to it. ``ACROSS_LEGS_ERROR`` on both legs of a U core.
+
+    Parameters
+    ----------
+    design : Design
+        Design of one build.
+
+    Returns
+    -------
+    float
+        Relative standard error, dimensionless.
+    """
     wound = _error_by_wires(design)
     beside_gap = float(np.max(np.asarray(design.core.gap))) > 0
     if beside_gap:

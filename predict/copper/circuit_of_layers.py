@@ -69,7 +69,13 @@ class Conductors:
     across: BoolArray
 
     def of_builds(self, rows: IntArray) -> Conductors:
-        """The conductors of some of the builds, by index."""
+        """The conductors of some of the builds.
+
+        Parameters
+        ----------
+        rows : (k,) array of int
+            The builds wanted, index.
+        """
         shared = ("kinds", "of_section", "first")
         per_build = [field.name for field in dataclasses.fields(self) if field.name not in shared]
         return replace(self, **{name: getattr(self, name)[rows] for name in per_build})
@@ -120,7 +126,13 @@ class LayerCircuit:
     returns: FloatArray
 
     def of_builds(self, rows: IntArray) -> LayerCircuit:
-        """The circuit of some of the distinct builds, by index."""
+        """The circuit of some of the distinct builds.
+
+        Parameters
+        ----------
+        rows : (k,) array of int
+            The distinct builds wanted, index.
+        """
         count = len(self.length)
         if np.array_equal(rows, np.arange(count)):
             return self

@@ -369,8 +369,20 @@ def _cosines(angle: FloatArray) -> FloatArray:
 
 @functools.cache
 def quadrature(points: int) -> tuple[FloatArray, FloatArray]:
-    """Gauss points (so many, count) on −1 … 1 along a layer, and their weights, which sum to one; (points,)
-    arrays, dimensionless."""
+    """Gauss points on −1 … 1 along a layer, and their weights, which sum to one.
+
+    Parameters
+    ----------
+    points : int
+        Number of points, count.
+
+    Returns
+    -------
+    places : (points,) array
+        Points, dimensionless.
+    weights : (points,) array
+        Weights, dimensionless.
+    """
     nodes, weights = np.polynomial.legendre.leggauss(points)
     return np.asarray(nodes, float), np.asarray(weights / 2, float)
 

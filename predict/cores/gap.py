@@ -144,10 +144,23 @@ def gap_reluctance(gap: Real, area: Real, fringing: Real = 0.0) -> FloatArray:
 
 
 def ground_gap_reluctances(core: Core) -> tuple[FloatArray, FloatArray]:
-    """Reluctances of the ground gap in the centre leg and in the outer legs, () or (B,), in 1/H; the latter 0
-    unless there are spacers. A gap in the centre leg has the area ``core.gap_area_ratio`` × Ae. Spacers put
-    half of the gap under the centre leg and half under the outer legs, with areas in the proportion of the
-    dimensions."""
+    """Reluctances of the ground gap in the centre leg and in the outer legs.
+
+    A gap in the centre leg has the area ``core.gap_area_ratio`` × Ae. Spacers put half of the gap under the
+    centre leg and half under the outer legs, with areas in the proportion of the dimensions.
+
+    Parameters
+    ----------
+    core : Core
+        Core of one or B builds.
+
+    Returns
+    -------
+    centre : () or (B,) array
+        Reluctance in the centre leg, 1/H.
+    outer : () or (B,) array
+        Reluctance in the outer legs, 1/H; 0 unless there are spacers.
+    """
     inner, spacer, at_end = core.dimensions.wound_leg, core.gap_legs == "spacer", core.gap_at == "end"
     area = core.gap_area_ratio * np.asarray(core.effective_area)
     part = core.gap / 2 if spacer else core.gap

@@ -167,11 +167,23 @@ def core_share(core: Core) -> FloatArray:
 
 
 def centre_leg_share(core: Core) -> FloatArray:
-    """s: share of the centre leg in the ampere-turn drop of the core, () or (B,), 0 to 1, dimensionless. It
-    is 1 for a gap in the centre leg, about ½ for spacers and ungapped sets. Equation: (R_centre + R_rest/2)/R
-    with the legs' own iron (height of the window over their areas), faces and gaps; the yokes and corners
-    count half. It decides on which side of the winding the ampere-turns of an open test return, and so
-    affects the voltage ratio."""
+    """s: share of the centre leg in the ampere-turn drop of the core.
+
+    It is 1 for a gap in the centre leg, about ½ for spacers and ungapped sets. Equation: (R_centre +
+    R_rest/2)/R with the legs' own iron (height of the window over their areas), faces and gaps; the yokes and
+    corners count half. It decides on which side of the winding the ampere-turns of an open test return, and
+    so affects the voltage ratio.
+
+    Parameters
+    ----------
+    core : Core
+        Core of one or B builds.
+
+    Returns
+    -------
+    () or (B,) array
+        Share, 0 to 1, dimensionless.
+    """
     inner, outer = core.dimensions.wound_leg, core.dimensions.return_legs
     centre_gap, outer_gap = ground_gap_reluctances(core)
     iron, faces = _iron(core), face_reluctance(core)
@@ -185,8 +197,21 @@ def centre_leg_share(core: Core) -> FloatArray:
 
 
 def gap_shares(core: Core) -> tuple[FloatArray, FloatArray]:
-    """Share of the ground gap in the ampere-turn drop of the core, R_gap/R at low level, in the centre leg
-    and in the outer legs; both () or (B,), dimensionless. The rest drops along the iron and across the faces.
+    """Share of the ground gap in the ampere-turn drop of the core, R_gap/R at low level.
+
+    The rest drops along the iron and across the faces.
+
+    Parameters
+    ----------
+    core : Core
+        Core of one or B builds.
+
+    Returns
+    -------
+    centre : () or (B,) array
+        Share of the gap in the centre leg, dimensionless.
+    outer : () or (B,) array
+        Share of the gaps in the outer legs, dimensionless.
     """
     centre, outer = ground_gap_reluctances(core)
     total = np.maximum(_iron(core) + face_reluctance(core) + centre + outer, 1e-300)
@@ -194,11 +219,23 @@ def gap_shares(core: Core) -> tuple[FloatArray, FloatArray]:
 
 
 def window_permeance(core: Core) -> FloatArray:
-    """Λ_window: flux that a coil links across the window, beside that of the core; () or (B,), H per turn². Λ
-    = (μ0/h) ∫ F(x)² l(x) dx over the window, with F the ampere-turn function of a coil that fills
+    """Λ_window: flux that a coil links across the window, beside that of the core.
+
+    Λ = (μ0/h) ∫ F(x)² l(x) dx over the window, with F the ampere-turn function of a coil that fills
     ``COIL_FILL`` of the width evenly, from s at the leg to s − 1 at the outer wall, and l(x) = perimeter of
     the leg + its turning × x; the whole turn counts as lying in the window. It is 1–2 % of the AL of usual
-    gaps, 10 % for wide gaps in flat windows. The coil of a ring lies on its surface: 0."""
+    gaps, 10 % for wide gaps in flat windows. The coil of a ring lies on its surface: 0.
+
+    Parameters
+    ----------
+    core : Core
+        Core of one or B builds.
+
+    Returns
+    -------
+    () or (B,) array
+        Λ_window, H per turn².
+    """
     if core.dimensions.ring or not core.dimensions.permeable:
         return np.zeros(())
     leg = core.dimensions.wound_leg

@@ -64,8 +64,15 @@ def input_file(path: Path, name: str = "") -> InputFile:
 
 
 def design_sources(path: Path) -> tuple[InputFile, ...]:
-    """The design file, and the catalogues beside it that it names. The design has been loaded before, so its
-    TOML and its ``catalogue`` are known to be valid."""
+    """The design file, and the catalogues beside it that it names.
+
+    The design has been loaded before, so its TOML and its ``catalogue`` are known to be valid.
+
+    Parameters
+    ----------
+    path : Path
+        The design file.
+    """
     design_file = input_file(path)
     named = tomllib.loads(design_file.data.decode("utf-8-sig")).get("catalogue", [])
     return (design_file, *(input_file(path.parent / item, item) for item in named))

@@ -151,9 +151,20 @@ def complete_elliptic(complement: FloatArray) -> tuple[FloatArray, FloatArray]:
 
 
 def toroidal(excess: FloatArray) -> FloatArray:
-    """Toroidal functions Q_{m−½}(1 + excess) for m = 0 … HARMONICS, (HARMONICS + 1, ...), dimensionless;
-    excess = χ − 1, above 0. Q_{−½} = k K(k), Q_½ = χ k K − (1 + χ) k E with k² = 2/(χ + 1). The recurrence (m
-    + ½) Q_{m+½} = 2mχ Q_{m−½} − (m − ½) Q_{m−3/2} runs upwards near χ = 1 and downwards (Miller) elsewhere.
+    """Toroidal functions Q_{m−½}(1 + excess) for m = 0 … HARMONICS.
+
+    Q_{−½} = k K(k), Q_½ = χ k K − (1 + χ) k E with k² = 2/(χ + 1). The recurrence (m + ½) Q_{m+½} = 2mχ
+    Q_{m−½} − (m − ½) Q_{m−3/2} runs upwards near χ = 1 and downwards (Miller) elsewhere.
+
+    Parameters
+    ----------
+    excess : (...,) array
+        χ − 1, above 0, dimensionless.
+
+    Returns
+    -------
+    (HARMONICS + 1, ...) array
+        Q_{m−½}, dimensionless.
     """
     argument = 1 + excess
     k = np.sqrt(2 / (argument + 1))

@@ -74,8 +74,20 @@ class AirDimensions(NoYokes):
         )
 
     def turn(self, distance: FloatArray) -> tuple[FloatArray, FloatArray]:
-        """Lengths of a turn at a distance (m) from the former: under a core, 0, and whole; all (...,) arrays,
-        m."""
+        """Lengths of a turn at a distance from the former; nothing lies under a core.
+
+        Parameters
+        ----------
+        distance : (...,) array
+            Distance from the former, m.
+
+        Returns
+        -------
+        under : (...,) array
+            Length under a core, m: 0.
+        whole : (...,) array
+            Length of the whole turn, m.
+        """
         whole = 2 * math.pi * (self.diameter / 2 + np.asarray(distance, float))
         return np.zeros_like(whole), whole
 

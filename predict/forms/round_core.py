@@ -136,7 +136,18 @@ class RoundDimensions(RoundPost):
         )
 
     def turn_in_window(self, length: FloatArray) -> FloatArray:
-        """Part, dimensionless, of a turn of a length (m) that lies in the window; both (...,) arrays."""
+        """Part of a turn that lies in the window.
+
+        Parameters
+        ----------
+        length : (...,) array
+            Length of the turn, m.
+
+        Returns
+        -------
+        (...,) array
+            Part in the window, 0 to 1, dimensionless.
+        """
         return np.full(np.shape(length), outer_leg_angle(self) / (math.pi / 2))
 
     @property
@@ -146,16 +157,39 @@ class RoundDimensions(RoundPost):
         return 2 if self.front else 4
 
     def turn(self, distance: FloatArray) -> tuple[FloatArray, FloatArray]:
-        """Lengths of a turn at a distance (m) from the surface of the leg: under the core, and whole; all
-        (...,) arrays, m."""
+        """Lengths of a turn at a distance from the surface of the leg.
+
+        Parameters
+        ----------
+        distance : (...,) array
+            Distance from the surface of the leg, m.
+
+        Returns
+        -------
+        under : (...,) array
+            Length under the core, m.
+        whole : (...,) array
+            Length of the whole turn, m.
+        """
         whole = 2 * math.pi * (self.leg_diameter / 2 + distance)
         return whole * outer_leg_angle(self) / (math.pi / 2), whole
 
     def yoke_cover(self, outermost: FloatArray) -> FloatArray:
-        """Part of the outside of the winding that lies under overhanging yokes, 0 to 1, dimensionless, by the
-        distance (m) of the outermost turn from the leg; both (B,) arrays. Mean, over the directions outside
-        the outer legs, of how far the plate reaches over the winding (``plate_reach``, ρ): clip((ρ −
-        r_c)/(r_wind − r_c), 0, 1)."""
+        """Part of the outside of the winding that lies under overhanging yokes.
+
+        Mean, over the directions outside the outer legs, of how far the plate reaches over the winding
+        (``plate_reach``, ρ): clip((ρ − r_c)/(r_wind − r_c), 0, 1).
+
+        Parameters
+        ----------
+        outermost : (B,) array
+            Distance of the outermost turn from the leg, m.
+
+        Returns
+        -------
+        (B,) array
+            Part under the yokes, 0 to 1, dimensionless.
+        """
         reach = plate_reach(self, (np.arange(64) + 0.5) / 64) - self.leg_diameter / 2
         covered = np.clip(reach / np.maximum(outermost, 1e-9)[:, None], 0.0, 1.0)
         return np.asarray(covered.mean(axis=-1))

@@ -72,9 +72,21 @@ class Outline(Protocol):
 
 
 def outer_leg_angle(core: Outline) -> float:
-    """φ0: half the angle, in rad, in one quadrant, over which the rim of the window lies inside an outer leg.
+    """φ0: half the angle, in one quadrant, over which the rim of the window lies inside an outer leg.
+
     asin(depth/(2R)) for legs that the depth bounds, acos(G/(2R)) for cut tips if that is less; EP: the mean
-    over its quadrants, (π + 2 asin(front/R))/4. Exact."""
+    over its quadrants, (π + 2 asin(front/R))/4. Exact.
+
+    Parameters
+    ----------
+    core : Outline
+        Outline of the core.
+
+    Returns
+    -------
+    float
+        Angle φ0, rad.
+    """
     radius = core.window_diameter / 2
     if core.front:
         return (math.pi + 2 * math.asin(min(core.front / radius, 1.0))) / 4

@@ -39,13 +39,35 @@ class Adjustment:
     design: Design
 
     def words(self, amount: float) -> str:
-        """What is built with an amount (m or count) of this change alone, in words: "5 wraps of tape 0.06 mm
-        between P and S"."""
+        """What is built with this change alone, in words.
+
+        Parameters
+        ----------
+        amount : float
+            One of the amounts, m or count.
+
+        Returns
+        -------
+        str
+            For example "5 wraps of tape 0.06 mm between P and S".
+        """
         return self.told(self.change(self.design, amount))
 
     def fitting(self, design: Design) -> tuple[float, ...]:
-        """Amounts, rising (m or count), with which a design of one build still fits its window. They are
-        found by bisection: where one amount fits, so do the smaller ones."""
+        """The amounts with which a design still fits its window.
+
+        They are found by bisection: where one amount fits, so do the smaller ones.
+
+        Parameters
+        ----------
+        design : Design
+            Design of one build.
+
+        Returns
+        -------
+        tuple of float
+            Amounts that fit, rising, m or count.
+        """
         below = tuple(amount for amount in reversed(self.amounts) if amount < 0)
         above = tuple(amount for amount in self.amounts if amount >= 0)
         return tuple(sorted((*self._first_that_fit(design, below), *self._first_that_fit(design, above))))

@@ -84,8 +84,18 @@ class Arrangement:
         return separations(self.design)
 
     def less_apart(self, than: Design) -> dict[Pair, tuple[Separation, Separation]]:
-        """The pairs that are separated by less than in another design: for each what separates it there, and
-        what separates it here."""
+        """The pairs that are separated by less than in another design.
+
+        Parameters
+        ----------
+        than : Design
+            The other design.
+
+        Returns
+        -------
+        dict[Pair, tuple[Separation, Separation]]
+            For each such pair what separates it there, and what separates it here.
+        """
         before = separations(than)
         return {
             pair: (before[pair], what)

@@ -164,7 +164,18 @@ class Kept:
 
     def partitions_hold(self, made: Callable[[], Design]) -> bool:
         """Whether the creepage over the top of the partitions is at least that of the design, where the file
-        gives their height; ``made`` makes the design of an arrangement whose neighbours and chambers hold."""
+        gives their height.
+
+        Parameters
+        ----------
+        made : callable () to Design
+            Makes the design of an arrangement whose neighbours and chambers hold.
+
+        Returns
+        -------
+        bool
+            Whether it is.
+        """
         if self.space.design.bobbin.partition_height is None:
             return True
         separated = separations(made())
@@ -241,8 +252,18 @@ class Kept:
     # --- whole orders -----------------------------------------------------------------------------------
 
     def holds(self, order: Sequences) -> bool:
-        """Whether an order of the units at each place, whose neighbours may all follow each other, separates
-        every two circuits."""
+        """Whether an order whose neighbours may all follow each other separates every two circuits.
+
+        Parameters
+        ----------
+        order : Sequences
+            Order of the units at each place.
+
+        Returns
+        -------
+        bool
+            True if it does.
+        """
         if not self._by_neighbours and not all(self._stack_holds(self._stack(symbols)) for symbols in order):
             return False
         if len(order) == 1:

@@ -67,7 +67,20 @@ def notes_of(space: Rearrangement, rules: Rules, kept: Kept) -> tuple[str, ...]:
 
 
 def pairs_text(pairs: Sequence[Pair]) -> str:
-    """Pairs of names in words: "P and S"; for all combinations of two lists "P, A and S1, S2"."""
+    """Pairs of names in words.
+
+    "P and S"; for all combinations of two lists "P, A and S1, S2".
+
+    Parameters
+    ----------
+    pairs : sequence of Pair
+        Pairs of names.
+
+    Returns
+    -------
+    str
+        Text.
+    """
 
     def opposite(name: str) -> list[str]:
         return list(

@@ -67,7 +67,18 @@ class Rules:
     least_cover: float = 1 / 3
 
     def most_of(self, windings: Iterable[str]) -> int:
-        """Most sections, count, into which windings that are divided alike may be divided."""
+        """Most sections into which windings that are divided alike may be divided.
+
+        Parameters
+        ----------
+        windings : iterable of str
+            Names of the windings.
+
+        Returns
+        -------
+        int
+            Sections, count.
+        """
         stated = dict(self.sections)
         return min(stated.get(name, self.most_sections) for name in windings)
 

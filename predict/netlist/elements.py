@@ -182,8 +182,20 @@ class Circuit:
         return np.array([branch.turns for branch in self.branches])
 
     def response(self, test: BenchTest) -> tuple[complex, complex]:
-        """Impedance (ohm) at the driven port of a test, and voltage per ampere (ohm) at the sensed one, with
-        ideal links and no leads."""
+        """Impedance at the driven port and voltage at the sensed one, with ideal links and no leads.
+
+        Parameters
+        ----------
+        test : BenchTest
+            The test.
+
+        Returns
+        -------
+        complex
+            Impedance, ohm.
+        complex
+            Sensed voltage per ampere, ohm.
+        """
         layout = self.sections.layout
         omega = np.array([test.angular_frequency])
         capacitances = self.potentials

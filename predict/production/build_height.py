@@ -22,8 +22,20 @@ stray by a few per cent)."""
 
 
 def too_high(design: Design) -> float:
-    """Part of 2000 random builds (seed 1) of a design that are higher than the room in the window, 0 to 1,
-    dimensionless. A design that fits raises nothing."""
+    """Part of 2000 random builds (seed 1) of a design that are higher than the room in the window.
+
+    A design that fits raises nothing.
+
+    Parameters
+    ----------
+    design : Design
+        Design of one build.
+
+    Returns
+    -------
+    float
+        Part of the builds, 0 to 1, dimensionless.
+    """
     if float(lay_out(design).fill[0]) < 1 - MARGIN:
         return 0.0
     chosen = build_parameters(design)

@@ -96,7 +96,18 @@ class ProductionSpread:
         return 1.0 if self.designed is None else float(np.mean(self.designed))
 
     def apart_from(self, index: int) -> tuple[TippedReadings, ...]:
-        """The kinds of builds for which a test (index) reads outside the range as designed."""
+        """The kinds of builds for which a test reads outside the range as designed.
+
+        Parameters
+        ----------
+        index : int
+            Test, index.
+
+        Returns
+        -------
+        tuple of TippedReadings
+            Readings of those builds.
+        """
         return tuple(tipped_build for tipped_build in self.apart if tipped_build.outside[index])
 
     def __str__(self) -> str:

@@ -107,8 +107,18 @@ class TippedReadings:
     outside: BoolArray
 
     def sentence(self, tests: Sequence[BenchTest]) -> str:
-        """In how many builds it happens, and what the T tests then read where that is outside their range;
-        one sentence."""
+        """In how many builds it happens, and what tests then read where that is outside their range.
+
+        Parameters
+        ----------
+        tests : sequence of BenchTest
+            The T tests.
+
+        Returns
+        -------
+        str
+            One sentence.
+        """
         told = [self.reading(index, test) for index, test in enumerate(tests) if self.outside[index]]
         told = [f"{test.name} {text}" for test, text in zip(_of(tests, self.outside), told, strict=True)]
         most = f" and {len(told) - NAMED} more" if len(told) > NAMED else ""

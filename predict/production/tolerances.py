@@ -32,8 +32,20 @@ a tenth in each leg, 3.8 % with half of it (tests/reference/test_u_alone.py)."""
 
 
 def parameters(design: Design) -> tuple[Parameter, ...]:
-    """Every independent source of scatter of a design of one build: production tolerances, model errors, link
-    and leads. A tolerance of zero, or of something that the design does not have, is no parameter."""
+    """Every source of scatter of a design: production tolerances, model errors, link and leads.
+
+    A tolerance of zero, or of something that the design does not have, is no parameter.
+
+    Parameters
+    ----------
+    design : Design
+        Design of one build.
+
+    Returns
+    -------
+    tuple of Parameter
+        Independent parameters.
+    """
     return (*build_parameters(design), *_model_parameters(design), *_setup_parameters(design))
 
 
@@ -128,8 +140,20 @@ def _common_parameters(design: Design) -> list[Parameter]:
 
 @by_value(16)
 def model_leakage_error(design: Design) -> float:
-    """Standard relative error, dimensionless, of the leakage model that all leakages of a design share. It is
-    what [spread] or the calibration states, else what the model states (``shared_leakage_error``)."""
+    """Standard relative error of the leakage model that all leakages of a design share.
+
+    It is what [spread] or the calibration states, else what the model states (``shared_leakage_error``).
+
+    Parameters
+    ----------
+    design : Design
+        Design of one build.
+
+    Returns
+    -------
+    float
+        Relative standard error, dimensionless.
+    """
     if design.tolerances.model_leakage is not None:
         return design.tolerances.model_leakage
     return shared_leakage_error(design)

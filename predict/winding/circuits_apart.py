@@ -128,8 +128,20 @@ def pair_of(first: str, second: str) -> Pair:
 
 
 def merged(steps: Sequence[TapeStep | SpacerStep]) -> tuple[TapeStep | SpacerStep, ...]:
-    """The same insulation, in winding order, with neighbouring tapes of one kind joined into one step and no
-    place given (chamber None, leg 1). Steps without wraps are left out."""
+    """The same insulation, with neighbouring tapes of one kind joined into one step and no place given.
+
+    Steps without wraps are left out.
+
+    Parameters
+    ----------
+    steps : sequence of TapeStep or SpacerStep
+        Insulation in winding order.
+
+    Returns
+    -------
+    tuple of TapeStep or SpacerStep
+        Joined insulation; chamber None, leg 1.
+    """
     result: list[TapeStep | SpacerStep] = []
     for step in steps:
         step = replace(step, chamber=None, leg=1)
@@ -151,9 +163,20 @@ def _same_tape(first: TapeStep, second: TapeStep) -> bool:
 
 
 def separations(design: Design) -> dict[Pair, Separation]:
-    """The least that separates every two windings or shields of different circuits, in the nominal build (of
-    many builds the first). Sectors of a ring have only air between them. A build that can be laid out raises
-    nothing."""
+    """What separates every two windings or shields of different circuits, in the nominal build.
+
+    Sectors of a ring have only air between them. A build that can be laid out raises nothing.
+
+    Parameters
+    ----------
+    design : Design
+        Design; of many builds the first counts.
+
+    Returns
+    -------
+    dict of Pair to Separation
+        Least separation of every pair.
+    """
     steps = design.build.steps
     conducting = [k for k, step in enumerate(steps) if step.conducts]
     layout, space = lay_out(design), winding_space(design)
@@ -342,8 +365,20 @@ def shortfalls(before: Separation, after: Separation) -> tuple[str, ...]:
 
 
 def separation_text(what: Separation) -> str:
-    """What separates two circuits, in words with lengths in readable units: "3 wraps of tape 60.0 µm",
-    "partition 1.50 mm" or "nothing but the wires' own insulation"."""
+    """What separates two circuits, in words.
+
+    For example "3 wraps of tape 60.0 µm", "partition 1.50 mm" or "nothing but the wires' own insulation".
+
+    Parameters
+    ----------
+    what : Separation
+        Separation to describe.
+
+    Returns
+    -------
+    str
+        Text, with lengths in readable units.
+    """
     told = []
     for step in what.steps:
         each = format_quantity(first_build(step.thickness), "m", 3)

@@ -99,9 +99,20 @@ class Face:
 
 
 def insulated_faces(design: Design) -> tuple[Face, ...]:
-    """Every face of a design between different circuits, in the nominal build (of many builds the first):
-    faces of the core first, then in winding order. Windings of one ``circuit`` have no face between them, nor
-    does a shield with the winding it is tied to."""
+    """Every face of a design between different circuits, in the nominal build.
+
+    Windings of one ``circuit`` have no face between them, nor does a shield with the winding it is tied to.
+
+    Parameters
+    ----------
+    design : Design
+        Design; of many builds the first counts.
+
+    Returns
+    -------
+    tuple of Face
+        Faces of the core first, then in winding order.
+    """
     steps = design.build.steps
     conducting = [number for number, step in enumerate(steps) if step.conducts]
     faces: list[Face] = []
@@ -136,8 +147,20 @@ def _with_own_insulation(design: Design, face: Face) -> Face:
 
 
 def faces_between_circuits(design: Design) -> tuple[Face, ...]:
-    """The faces of ``insulated_faces`` where two circuits touch, shields included, in winding order. Faces of
-    the core are left out, and those across the window of a U core."""
+    """The faces of ``insulated_faces`` where two circuits touch, shields included.
+
+    Faces of the core are left out, and those across the window of a U core.
+
+    Parameters
+    ----------
+    design : Design
+        Design; of many builds the first counts.
+
+    Returns
+    -------
+    tuple of Face
+        Faces in winding order.
+    """
     return tuple(face for face in insulated_faces(design) if face.between_circuits and face.kind != "legs")
 
 

@@ -139,11 +139,33 @@ class Lane:
         return self.track or self.scramble
 
     def inner(self, layer: int) -> FloatArray:
-        """Where a layer (index from 0) begins on the stacking axis; (B,) array, m."""
+        """Where a layer begins on the stacking axis.
+
+        Parameters
+        ----------
+        layer : int
+            Layer, index from 0.
+
+        Returns
+        -------
+        (B,) array
+            Position, m.
+        """
         return np.asarray(self.base + layer * (self.thickness + self.interlayer))
 
     def top(self, layers: FloatArray) -> FloatArray:
-        """Where a number of layers (count) end on the stacking axis; both (B,) arrays, m."""
+        """Where a number of layers end on the stacking axis.
+
+        Parameters
+        ----------
+        layers : (B,) array
+            Number of layers, count.
+
+        Returns
+        -------
+        (B,) array
+            Position, m.
+        """
         between = np.maximum(layers - 1, 0) * self.interlayer
         return np.asarray(self.base + layers * self.thickness + between)
 

@@ -129,11 +129,31 @@ class Layout:
     sheet: FloatArray | None = None
 
     def stacked(self, boxes: FloatArray) -> FloatArray:
-        """Where boxes (``extent`` or ``copper``, (B, n, 4), m) begin and end on the axis along which the
-        build stacks; (B, n, 2) array, m."""
+        """Where boxes begin and end on the axis along which the build stacks.
+
+        Parameters
+        ----------
+        boxes : (B, n, 4) array
+            ``extent`` or ``copper``, m.
+
+        Returns
+        -------
+        (B, n, 2) array
+            Beginning and end, m.
+        """
         return boxes[..., UPRIGHT] if self.flat else boxes[..., ACROSS]
 
     def along(self, boxes: FloatArray) -> FloatArray:
-        """Where boxes (``extent`` or ``copper``, (B, n, 4), m) begin and end along the layer; (B, n, 2)
-        array, m."""
+        """Where boxes begin and end along the layer.
+
+        Parameters
+        ----------
+        boxes : (B, n, 4) array
+            ``extent`` or ``copper``, m.
+
+        Returns
+        -------
+        (B, n, 2) array
+            Beginning and end, m.
+        """
         return boxes[..., ACROSS] if self.flat else boxes[..., UPRIGHT]

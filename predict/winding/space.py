@@ -48,7 +48,18 @@ class Place:
     sector: float | None = None
 
     def overlaps(self, second: Place) -> bool:
-        """Whether one of two places lies on the other: whether they share any room."""
+        """Whether one of two places lies on the other.
+
+        Parameters
+        ----------
+        second : Place
+            The other place.
+
+        Returns
+        -------
+        bool
+            True if they share any room.
+        """
         if self.leg != second.leg:
             return False
         if None not in (self.chamber, second.chamber) and self.chamber != second.chamber:
@@ -115,7 +126,18 @@ class WindingSpace:
     walls: tuple[tuple[FloatArray, FloatArray], ...]
 
     def bay(self, place: Place) -> Bay:
-        """The room at a place: that of one chamber, or all between the flanges."""
+        """The room at a place: that of one chamber, or all between the flanges.
+
+        Parameters
+        ----------
+        place : Place
+            Place.
+
+        Returns
+        -------
+        Bay
+            Room at the place.
+        """
         whole = np.ones_like(self.wall)
         if self.ring:
             return Bay(self.wall, self.width * whole, 0.0 * whole, 0.0 * whole)
@@ -127,7 +149,18 @@ class WindingSpace:
         return Bay(self.wall, self.width * whole, low, high)
 
     def across(self, heaps: Heaps) -> FloatArray:
-        """Width of the window taken by a build around the leg, both legs together; (B,) array, m."""
+        """Width of the window taken by a build around the leg, both legs together.
+
+        Parameters
+        ----------
+        heaps : Heaps
+            Height of the build.
+
+        Returns
+        -------
+        (B,) array
+            Width taken, m.
+        """
         tops = [heaps.top(Place(leg), self.wall) for leg in range(1, self.legs + 1)]
         return np.asarray(np.sum(np.stack(tops), axis=0))
 
@@ -156,8 +189,20 @@ class WindingSpace:
         return bay.floor, np.where(top > bay.ceiling, room / np.maximum(top - foot, 1e-12), 1.0)
 
     def filled(self, heaps: Heaps) -> tuple[FloatArray, FloatArray]:
-        """How far the finished build reaches (m), and how much of the room it fills (dimensionless; see
-        ``Layout``); both (B,) arrays."""
+        """How far the finished build reaches, and how much of the room it fills (see ``Layout``).
+
+        Parameters
+        ----------
+        heaps : Heaps
+            Height of the finished build.
+
+        Returns
+        -------
+        top : (B,) array
+            Where the build ends, m.
+        fill : (B,) array
+            Filled part of the room, dimensionless.
+        """
         if not self.flat:
             tops = [heaps.top(Place(leg), self.wall) for leg in range(1, self.legs + 1)]
             return np.max(np.stack(tops), axis=0), self.across(heaps) / self.width

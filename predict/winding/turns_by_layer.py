@@ -66,9 +66,21 @@ def layer_turns(design: Design) -> FloatArray:
 
 
 def steps_in_layers(design: Design) -> NDArray[np.bool_]:
-    """Which of S build steps wind in layers, (S,): False for steps that wind nothing, or wind without order.
+    """Which build steps wind in layers.
+
     Turns without order fill a body: the slices that stand for it are no layers that anybody could count, and
-    another number of them is no other kind of part."""
+    another number of them is no other kind of part.
+
+    Parameters
+    ----------
+    design : Design
+        Design with S steps.
+
+    Returns
+    -------
+    (S,) array of bool
+        False for steps that wind nothing, or wind without order.
+    """
     wires = {winding.name: winding.wire for winding in design.windings}
     return np.array(
         [
@@ -81,10 +93,21 @@ def steps_in_layers(design: Design) -> NDArray[np.bool_]:
 
 
 def with_artwork(design: Design) -> Design:
-    """A design whose tracks keep the breadth that they have now, whatever becomes of margins and bobbin: it
-    states a ``breadth`` for every step of tracks that had none, with the same layout. A layer of tracks is
-    etched as drawn. A board that is cut, or lies in its window, a little off carries all its tracks along,
-    and none of them moves to another layer."""
+    """A design whose tracks keep the breadth that they have now, whatever becomes of margins and bobbin.
+
+    A layer of tracks is etched as drawn. A board that is cut, or lies in its window, a little off carries all
+    its tracks along, and none of them moves to another layer.
+
+    Parameters
+    ----------
+    design : Design
+        Design, with one build or B builds.
+
+    Returns
+    -------
+    Design
+        The design with a stated ``breadth`` for every step of tracks that had none; with the same layout.
+    """
     if not any(winding.wire.track for winding in design.windings):
         return design
     space, steps = winding_space(design), list[Step]()

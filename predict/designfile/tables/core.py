@@ -440,8 +440,16 @@ def _own_shape(section: ParsedTable) -> _Shape | None:
 
 
 def dimension_keys(form: str) -> dict[str, Key]:
-    """Keys of ``[core.dimensions]`` for the form of a name. They come from the fields of its dataclass
-    (``outer_depth`` defaults to ``leg_depth``), with the keys that all forms have."""
+    """Keys of ``[core.dimensions]`` for one form.
+
+    They come from the fields of its dataclass (``outer_depth`` defaults to ``leg_depth``), with the keys
+    that all forms have.
+
+    Parameters
+    ----------
+    form : str
+        Name of the form.
+    """
     keys = {"form": Key(one_of(*FORMS), required=True)}
     for item in fields(FORMS[form]):
         required = item.default is MISSING and item.name != "outer_depth"
