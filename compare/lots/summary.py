@@ -93,7 +93,8 @@ class LotTest:
         Parts that fail by the decision rule, count.
     tolerance_low : float or None
         Lower end of the interval that holds 95 % of parts with 95 % confidence, SI; None for one part, for
-        parts that all read the same, or on the side without a limit if one-sided.
+        parts that all read the same, or on the side without a limit if one-sided. Not below zero where no
+        part reads below it (a phase may be).
     tolerance_high : float or None
         Upper end of it, SI; None as above.
     normality : float or None
@@ -412,6 +413,7 @@ def _test(
     ]
     one_sided = (low is None) != (high is None)
     k = one_sided_factor(n) if one_sided else two_sided_factor(n)
+    least = 0.0 if test.measure != "phase" and np.all(values >= 0) else -math.inf
     batches = [part.batch for part, keep in zip(parts, kept, strict=True) if keep]
     return LotTest(
         name=test.name,
@@ -434,7 +436,9 @@ def _test(
         cpk_lower=capability_bound(index, n),
         outside=int(np.sum(outside)),
         fails=int(np.sum(fails)),
-        tolerance_low=None if not scattered or (one_sided and low is None) else mean - k * deviation,
+        tolerance_low=None
+        if not scattered or (one_sided and low is None)
+        else max(mean - k * deviation, least),
         tolerance_high=None if not scattered or (one_sided and high is None) else mean + k * deviation,
         normality=normality(values),
         drift=drift(values, serial_positions),

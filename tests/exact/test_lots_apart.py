@@ -1,6 +1,7 @@
 """What is left out of a lot, and two lots against each other. Labels: exact, property, published, cli."""
 
 import json
+import math
 from pathlib import Path
 
 import numpy as np
@@ -13,6 +14,7 @@ from aswound.cli.main import main
 from aswound.cli.views.comparison import comparison_sentence
 from aswound.compare.lots import lot, two_lots
 from aswound.compare.lots.left_out import decade_slips
+from aswound.compare.lots.statistics import two_sided_factor
 from aswound.compare.readings import Reading, readings_from_options
 from aswound.compare.verdict import compare
 from aswound.predict import load_design, readings
@@ -62,6 +64,23 @@ def test_a_slip_is_left_out_and_said(factor: float) -> None:
     assert test.tolerance_low > 0.8 * test.mean
     assert [(item.sample, item.test) for item in slipped.left_out] == [("N04", "L_P")]
     assert slipped.deviates
+
+
+def test_no_interval_reaches_below_zero_where_no_part_does() -> None:
+    """Two parts that differ by a third: m - k s is far below zero, which no resistance is. A phase may be."""
+    plain = zip((test.name for test in DESIGN.tests), readings(DESIGN), strict=True)
+    found = [
+        Reading(sample=f"N{factor}", test=name, value=float(value) * factor)
+        for name, value in plain
+        for factor in (0.8, 1.1)
+    ]
+    ends = {test.name: test.tolerance_low for test in lot(DESIGN, found).tests}
+    assert ends.pop("dot_S") == pytest.approx(
+        float(readings(DESIGN)[-1]) * (0.95 - two_sided_factor(2) * 0.3 / math.sqrt(2)), rel=1e-9
+    )
+    assert {name: end for name, end in ends.items() if end is not None} == dict.fromkeys(
+        ("L_P", "Lk_S", "n", "n_AUX", "R_P", "R_S"), 0.0
+    )
 
 
 def test_a_stranger_is_left_out_of_all_its_tests() -> None:
