@@ -158,7 +158,7 @@ def refusal(faults: Sequence[Fault]) -> Iterator[Part]:
 def sample_verdict(diagnosis: Diagnosis) -> Iterator[Part]:
     """The verdict on a sample, and the one measurement that would tell most."""
     yield Heading(verdict(diagnosis))
-    listed = bool(diagnosis.causes) and diagnosis.causes[0].probability >= diagnosis.unlisted
+    listed = diagnosis.causes[0].probability >= diagnosis.unlisted
     if diagnosis.deviates and not listed:
         scores = [(abs(item.score or 0.0), item.name) for item in diagnosis.readings]
         yield Paragraph(f"Read {max(scores)[1]} again first: it is furthest off.")

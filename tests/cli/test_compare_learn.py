@@ -9,6 +9,10 @@ from pathlib import Path
 import pytest
 
 from aswound.cli.main import main
+from aswound.compare import Reading
+from aswound.compare.lots import learn
+from aswound.compare.lots.calibration import Learned
+from aswound.predict import Design
 
 SAMPLES = Path(__file__).parents[2] / "samples"
 DESIGN = SAMPLES / "flyback-24w.toml"
@@ -71,6 +75,18 @@ def test_nothing_is_overwritten(tmp_path: Path, capsys: pytest.CaptureFixture[st
     assert main(["compare", str(DESIGN), str(good(tmp_path)), "--learn", "-o", str(other)]) == 2
     assert "a file that exists" in capsys.readouterr().err
     assert other.read_text(encoding="utf-8") == "# mine\n"
+
+
+def test_a_file_that_appears_meanwhile_is_kept(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    file = tmp_path / "calibrated.toml"
+
+    def meanwhile(design: Design, readings: list[Reading]) -> Learned:
+        file.write_text("somebody else's", encoding="utf-8")
+        return learn(design, readings)
+
+    monkeypatch.setattr("aswound.compare.lots.learn", meanwhile)
+    assert main(["compare", str(DESIGN), str(good(tmp_path)), "--learn", "-o", str(file)]) == 2
+    assert file.read_text(encoding="utf-8") == "somebody else's"
 
 
 def test_output_without_learning_is_refused(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

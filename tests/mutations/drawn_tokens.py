@@ -1,9 +1,10 @@
-"""Single tokens that ``generic.py`` drew (seed 1), each noticed by a test."""
+"""Single tokens that ``generic.py`` drew (seeds 1, 5 and 29), each noticed by a test."""
 
 from __future__ import annotations
 
 from mistake import mistake
 
+DRAWN = "tests/unit/test_drawn_mistakes.py"
 KEPT = "tests/property/test_insulation_kept.py"
 
 TOKENS = (
@@ -222,5 +223,83 @@ TOKENS = (
         "if wrong := unfit(whole, lines=True):",
         "if wrong := unfit(note, lines=True):",
         "tests/cli/test_enter.py::test_notes_that_are_too_long_together_are_not_kept",
+    ),
+    mistake(
+        "cli/views/aims.py",
+        "result.ranked[0].yielded >= 0.5:",
+        "result.ranked[0].yielded > 0.5:",
+        f"{DRAWN}::test_half_of_production_is_half_or_more",
+    ),
+    mistake(
+        "cli/views/keys.py",
+        "return exact or tuple(",
+        "return exact and tuple(",
+        f"{DRAWN}::test_a_word_that_is_a_key_finds_that_key_alone",
+    ),
+    mistake(
+        "cli/views/drawing_legend.py",
+        "if value == 0:",
+        "if value == 1:",
+        f"{DRAWN}::test_ampere_turns_beside_a_diagram",
+    ),
+    mistake(
+        "cli/views/entry.py",
+        "listed = diagnosis.causes[0].probability >= diagnosis.unlisted",
+        "listed = diagnosis.causes[0].probability <= diagnosis.unlisted",
+        f"{DRAWN}::test_a_part_that_deviates_is_confirmed_or_read_again",
+    ),
+    mistake(
+        "compare/plan/instructions.py",
+        "top = min(3 * high, HIGHEST)",
+        "top = max(3 * high, HIGHEST)",
+        f"{DRAWN}::test_a_sweep_for_a_resonance_is_three_times_wider_than_production",
+    ),
+    mistake(
+        "cli/compare.py",
+        "same_file = output.exists() and output.resolve() == file.resolve()\n        write",
+        "same_file = output.exists() or output.resolve() == file.resolve()\n        write",
+        "tests/cli/test_compare_learn.py::test_a_file_that_appears_meanwhile_is_kept",
+    ),
+    mistake(
+        "predict/forms/round_core.py",
+        "math.pi + 2 * math.asin(core.front",
+        "math.pi - 2 * math.asin(core.front",
+        "tests/published/test_catalogue_cores.py::test_row_agrees_with_published",
+    ),
+    mistake(
+        "predict/forms/u_core.py",
+        "np.minimum(self.leg_depth / length, 1.0)",
+        "np.maximum(self.leg_depth / length, 1.0)",
+        "tests/exact/test_capacitance.py::test_windings_on_both_legs",
+    ),
+    mistake(
+        "cli/output.py",
+        "(value != value or value in (float",
+        "(value != value and value in (float",
+        f"{DRAWN}::test_what_is_not_finite_is_null_in_json",
+    ),
+    mistake(
+        "compare/lots/left_out.py",
+        "LEAST = 4",
+        "LEAST = 5",
+        f"{DRAWN}::test_slips_of_a_decade_in_a_lot",
+    ),
+    mistake(
+        "compare/lots/left_out.py",
+        "WITHIN, FLOOR, CEILING = 5.0, 0.02, 0.15",
+        "WITHIN, FLOOR, CEILING = 5.0, 0.022, 0.15",
+        f"{DRAWN}::test_slips_of_a_decade_in_a_lot",
+    ),
+    mistake(
+        "cli/views/buildsheet_pins.py",
+        "wide = min(len(names), ABREAST) * CELL",
+        "wide = min(len(names), ABREAST) / CELL",
+        f"{DRAWN}::test_every_pin_is_within_its_drawing",
+    ),
+    mistake(
+        "predict/portions.py",
+        "if processes < 2 or count < 2:",
+        "if processes < 2 and count < 2:",
+        "tests/unit/test_portions.py::test_what_cannot_be_shared_is_done_here",
     ),
 )

@@ -3,7 +3,9 @@ form stands beside it, exact."""
 
 from __future__ import annotations
 
+import json
 import math
+import re
 from types import SimpleNamespace
 from typing import cast
 
@@ -12,15 +14,23 @@ import pytest
 from scipy.stats import f_oneway
 from small_design import SMALL
 
-from aswound.cli.views import calibration, undrawn, words
-from aswound.cli.views.page import Grid
+from aswound.cli.output import show_json
+from aswound.cli.views import aims, calibration, drawing_legend, entry, keys, undrawn, words
+from aswound.cli.views.buildsheet_pins import pins_svg
+from aswound.cli.views.page import Grid, Paragraph
 from aswound.compare.causes.sheet import BREADTH_RATIOS, _effective_breadth
 from aswound.compare.consistency import Derived
+from aswound.compare.lots.left_out import decade_slips
 from aswound.compare.lots.statistics import batch_variance
+from aswound.compare.plan.instructions import sweep_range
 from aswound.compare.readings import row_names
 from aswound.predict import parse_design
+from aswound.predict.circuit.resonance import HIGHEST
+from aswound.predict.design import BenchTest, Member
+from aswound.predict.designfile.key_table import key_lines
 from aswound.predict.errors import DesignError
 from aswound.predict.forms.pot_core import PotDimensions
+from aswound.predict.quantity import format_quantity
 
 
 def coil(wire: str, chambers: str = "", step: str = "") -> str:
@@ -143,3 +153,99 @@ def test_where_resistances_are_judged_is_said_where_there_are_any(measure: str, 
     parts = [getattr(part, "text", "") for part in words.readings_end(design, "one more")]
     assert (words.AT_TEMPERATURE in parts) == told
     assert parts[-2:] == ["one more", words.SAFETY_LINE]
+
+
+# --- drawn on 29 November: seed 29 -------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("value", "text"), [(0.0, "0"), (-0.0, "0"), (1.0, "1"), (12.3456, "12.35"), (-12345.6, "-12346")]
+)
+def test_ampere_turns_beside_a_diagram(value: float, text: str) -> None:
+    assert drawing_legend.ampere_turns_text(value) == text
+
+
+def test_a_word_that_is_a_key_finds_that_key_alone() -> None:
+    """ "gap" is part of other keys and of their meanings; part of a word finds all of them."""
+    lines = key_lines()
+    assert {line.key for line in keys.chosen(lines, "Gap ")} == {"gap"}
+    assert {line.path for line in keys.chosen(lines, "core.gap")} == {"core.gap"}
+    assert {"gap", "gap_at"} < {line.key for line in keys.chosen(lines, "ga")}
+
+
+def test_half_of_production_is_half_or_more() -> None:
+    best = SimpleNamespace(yielded=0.5, alone=(0.9,), nominal=(1.0,))
+    result = SimpleNamespace(ranked=(best,), aims=(SimpleNamespace(test="L", value=1.0),), tests=(None,))
+    assert aims._missed(result) == ""  # type: ignore[arg-type]
+    best.yielded = 0.49
+    assert aims._missed(result).startswith("No build here meets the aims in half of production")  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "told"),
+    [
+        (90e3, 120e3, "a sweep from 30 kHz to 360 kHz"),
+        (3e6, HIGHEST / 2, f"a sweep from 1.0 MHz to {format_quantity(HIGHEST, 'Hz', 2)}"),
+        (2 * HIGHEST, 3 * HIGHEST, f"a sweep up to {format_quantity(HIGHEST, 'Hz', 3)}"),
+    ],
+)
+def test_a_sweep_for_a_resonance_is_three_times_wider_than_production(
+    low: float, high: float, told: str
+) -> None:
+    assert sweep_range(BenchTest(name="f", measure="resonance", drive=(Member("P"),)), low, high) == told
+
+
+@pytest.mark.parametrize(
+    ("probability", "told"), [(0.2, "Read Lk again first: it is furthest off."), (0.4, "Turn it over.")]
+)
+def test_a_part_that_deviates_is_confirmed_or_read_again(probability: float, told: str) -> None:
+    """Where no cause beats what is not listed, the reading that is furthest off is named."""
+    diagnosis = SimpleNamespace(
+        deviates=True,
+        causes=(SimpleNamespace(probability=probability, confirm="Turn it over."),),
+        unlisted=0.3,
+        readings=(SimpleNamespace(name="L", score=4.0), SimpleNamespace(name="Lk", score=-7.0)),
+        next_tests=(),
+    )
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(entry, "verdict", lambda _: "A: deviates")
+        parts = list(entry.sample_verdict(diagnosis))  # type: ignore[arg-type]
+    assert [part.text for part in parts if isinstance(part, Paragraph)] == [told]
+
+
+def test_what_is_not_finite_is_null_in_json(capsys: pytest.CaptureFixture[str]) -> None:
+    show_json({"a": math.nan, "b": [math.inf, -math.inf, 1.5], "c": ({"d": np.nan},)})
+    assert json.loads(capsys.readouterr().out) == {"a": None, "b": [None, None, 1.5], "c": [{"d": None}]}
+
+
+@pytest.mark.parametrize(
+    ("values", "slips"),
+    [
+        ((1.0, 1.02, 0.99, 1e-3), {3: 1e3}),
+        ((1.0, 1.02, 1e-3), {}),  # of three readings none stands against two
+        ((1.0, 1.02, 0.99, 2.9, 1.01), {}),  # less than three times the others: no slip of a decade
+        ((1.0, 1.0, 1.0, 1.0, 10.19), {4: 0.1}),  # within 2 % of others that agree
+        ((1.0, 1.0, 1.0, 1.0, 10.21), {}),
+        ((1.0, 1.02, 0.98, 1.01, 0.99, 10.74), {5: 0.1}),  # within 5 · 1.4826 · 0.01 of others that scatter
+        ((1.0, 1.02, 0.98, 1.01, 0.99, 10.75), {}),
+        ((1.0, 1.3, 0.7, 1.2, 0.8, 11.4), {5: 0.1}),  # within 15 % at most
+        ((1.0, 1.3, 0.7, 1.2, 0.8, 11.6), {}),
+    ],
+)
+def test_slips_of_a_decade_in_a_lot(values: tuple[float, ...], slips: dict[int, float]) -> None:
+    assert decade_slips(np.array(values)) == slips
+
+
+def test_every_pin_is_within_its_drawing() -> None:
+    """Five to a row; the seventh begins a new one."""
+    text = coil('{ diameter = "0.5 mm", grade = 2 }').replace('flange = "1 mm"', 'flange = "1 mm"\npins = 7')
+    text = text.replace('name = "P"', 'name = "P"\nstart = "1"\nfinish = "7"')
+    drawn = pins_svg(parse_design(text))
+    width, height = map(float, re.search(r'viewBox="0 0 ([\d.]+) ([\d.]+)"', drawn).groups())  # type: ignore[union-attr]
+    rings = [
+        tuple(map(float, ring)) for ring in re.findall(r'<circle cx="([\d.]+)" cy="([\d.]+)" r="3"', drawn)
+    ]
+    assert len(rings) == 7
+    assert len({y for _, y in rings}) == 2
+    assert max(x for x, _ in rings) + 3 < width < max(x for x, _ in rings) + 12
+    assert max(y for _, y in rings) + 3 < height

@@ -39,6 +39,12 @@ def test_a_fault_in_a_portion_is_raised_here(processes: int) -> None:
 
 
 @forking
+@pytest.mark.parametrize(("count", "processes"), [(3, 1), (1, 2), (0, 2)])
+def test_what_cannot_be_shared_is_done_here(count: int, processes: int) -> None:
+    """One process, as on a system without fork, or one portion."""
+    assert {pid for _, pid in shared_out(lambda _: os.getpid(), count, processes)} <= {os.getpid()}
+
+
 def test_a_process_that_is_killed_is_no_result() -> None:
     def work(number: int) -> int:
         if number == 3:
