@@ -18,20 +18,23 @@ for library in ("OPENBLAS", "OMP", "MKL"):
 
 import pytest  # noqa: E402
 from cost_of_tests import Cost  # noqa: E402
-from how_many import SLOW  # noqa: E402
+from how_many import SLOW, examples  # noqa: E402
 from hypothesis import HealthCheck, settings  # noqa: E402
 from sample_pages import Sheets, report  # noqa: E402
 from xdist.scheduler import LoadFileScheduling  # noqa: E402
 
-settings.register_profile(
-    "integration",
-    derandomize=True,
-    deadline=None,
-    print_blob=True,
-    suppress_health_check=[HealthCheck.too_slow],
-)
-settings.register_profile("here", deadline=None)  # a busy machine breaks no law
-settings.load_profile("integration" if os.environ.get("CI") else "here")
+
+def examples_of_laws() -> None:
+    """A busy machine breaks no law; the integration draws the same examples every time."""
+    settings.register_profile("here", deadline=None, max_examples=examples(100))
+    settings.register_profile(
+        "integration",
+        settings.get_profile("here"),
+        derandomize=True,
+        print_blob=True,
+        suppress_health_check=[HealthCheck.too_slow],
+    )
+    settings.load_profile("integration" if os.environ.get("CI") else "here")
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
@@ -47,6 +50,7 @@ def pytest_configure(config: pytest.Config) -> None:
         config.add_cleanup(lambda: shutil.rmtree(folder, ignore_errors=True))
     if slow_too(config):
         os.environ[SLOW] = "1"
+    examples_of_laws()
     config.pluginmanager.register(Cost(config, whole=whole(config)))
     if hasattr(config.option, "loadscopereorder"):
         config.option.loadscopereorder = False  # workers take files in the order below

@@ -121,12 +121,50 @@ def written(flyback_report: Path) -> Path:
     return flyback_report
 
 
-@pytest.fixture(scope="module")
-def shown(written: Path) -> Page:
-    return Page(dom(written))
+@pytest.fixture(scope="module", params=["file", pytest.param("browser", marks=(browsing, pytest.mark.slow))])
+def shown(written: Path, request: pytest.FixtureRequest) -> Page:
+    """The page as it stands in its file, and as a browser has it after loading."""
+    return Page(written.read_text(encoding="utf-8") if request.param == "file" else dom(written))
 
 
-@browsing
+class Nesting(HTMLParser):
+    """Elements that are not closed where they were opened; a browser would move or mend them."""
+
+    ALONE = ("meta", "link", "br", "hr", "img", "col", "input")
+
+    def __init__(self, text: str) -> None:
+        super().__init__()
+        self.open: list[str] = []
+        self.faults: list[str] = []
+        self.feed(text)
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        del attrs
+        if tag in ("p", "table", "div", "section", "ul", "h1", "h2", "h3", "pre") and "p" in self.open:
+            self.faults.append(f"<{tag}> in a paragraph, line {self.getpos()[0]}")
+        if tag not in self.ALONE:
+            self.open.append(tag)
+
+    def handle_startendtag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        del tag, attrs
+
+    def handle_endtag(self, tag: str) -> None:
+        if not self.open or self.open.pop() != tag:
+            self.faults.append(f"</{tag}>, line {self.getpos()[0]}")
+
+
+def test_a_browser_has_nothing_to_mend(written: Path) -> None:
+    found = Nesting(written.read_text(encoding="utf-8"))
+    assert found.faults == []
+    assert found.open == []
+
+
+@pytest.mark.parametrize("wrong", ["<table><tr><td>1</tr></table>", "<p><table></table></p>", "<div><p></p>"])
+def test_what_a_browser_would_mend_is_seen(wrong: str) -> None:
+    found = Nesting(wrong)
+    assert found.faults or found.open
+
+
 def test_predictions_are_those_of_predict(shown: Page, capsys: pytest.CaptureFixture[str]) -> None:
     table = rows(shown, "predicted")
     tests = data("predict", capsys, *BUILDS)["tests"]
@@ -138,7 +176,6 @@ def test_predictions_are_those_of_predict(shown: Page, capsys: pytest.CaptureFix
             assert value == pytest.approx(test[key], abs=half), (test["name"], text)
 
 
-@browsing
 def test_comparisons_are_those_of_compare(shown: Page, capsys: pytest.CaptureFixture[str]) -> None:
     samples = data("compare", capsys, str(READINGS))["samples"]
     assert [row[0] for row in shown.tables["verdicts"][1:]] == [sample["sample"] for sample in samples]
@@ -159,7 +196,6 @@ def test_comparisons_are_those_of_compare(shown: Page, capsys: pytest.CaptureFix
         assert checks == [check["holds"] for check in sample["checks"]]
 
 
-@browsing
 def test_causes_are_those_of_explain(shown: Page, capsys: pytest.CaptureFixture[str]) -> None:
     samples = data("explain", capsys, str(READINGS))["samples"]
     blamed = 0
@@ -176,7 +212,6 @@ def test_causes_are_those_of_explain(shown: Page, capsys: pytest.CaptureFixture[
     assert blamed == 4
 
 
-@browsing
 def test_the_lot_is_that_of_lot(shown: Page, capsys: pytest.CaptureFixture[str]) -> None:
     table = rows(shown, "lot-table")
     for test in data("lot", capsys, str(READINGS))["tests"]:
@@ -186,7 +221,6 @@ def test_the_lot_is_that_of_lot(shown: Page, capsys: pytest.CaptureFixture[str])
         assert value == pytest.approx(test["mean"], abs=half)
 
 
-@browsing
 def test_every_link_leads_somewhere(shown: Page) -> None:
     assert len(shown.ids) == len(set(shown.ids)), "an id twice"
     addresses = [
@@ -201,7 +235,6 @@ def test_every_link_leads_somewhere(shown: Page) -> None:
     assert all(address.startswith("data:") for address in addresses if address not in inside)
 
 
-@browsing
 def test_nothing_is_fetched_and_nothing_runs(written: Path, shown: Page) -> None:
     text = written.read_text(encoding="utf-8")
     tags = {tag for tag, _ in shown.elements}
@@ -227,7 +260,6 @@ def test_nothing_overflows_to_the_side(written: Path, tmp_path: Path, width: int
     assert int(found[1]) <= width
 
 
-@browsing
 def test_pictures_have_words(shown: Page) -> None:
     pictures = [attributes for tag, attributes in shown.elements if tag == "svg"]
     assert len(pictures) == 4
@@ -236,7 +268,6 @@ def test_pictures_have_words(shown: Page) -> None:
         assert set(attributes["aria-labelledby"].split()) <= set(shown.ids)
 
 
-@browsing
 @pytest.mark.slow
 def test_the_page_alone_makes_it_again(
     written: Path, shown: Page, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
