@@ -245,6 +245,8 @@ def _common_part(frame: Frame, unsure: FloatArray) -> FloatArray:
 
     exp(−|ln a − ln b|) = min(a, b)/max(a, b) is positive definite over a, b > 0, so A is.
     """
+    if not frame.same.size:
+        return frame.same
     first = unsure[..., np.argmax(frame.same, axis=1)]  # readings of one test share their errors
     square = first**2
     larger = np.maximum(square[..., :, None], square[..., None, :])
