@@ -11,6 +11,7 @@ from xml.etree import ElementTree
 import numpy as np
 import pytest
 from how_many import and_slow
+from small_design import SMALL
 
 from aswound.cli.main import main
 from aswound.cli.progress import progress_bar
@@ -300,3 +301,18 @@ def test_layers_on_the_edge_are_said_here_too(capsys: pytest.CaptureFixture[str]
     assert status == 0
     told = " ".join(out.split())
     assert re.search(r"Number \d: in \d+ % of builds step 1 \(P\) needs 3 layers instead of 2: then ", told)
+
+
+def test_the_ranges_in_json_are_those_of_their_quantities(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Each lies about the nominal number of its own quantity."""
+    file = tmp_path / "d.toml"
+    file.write_text(SMALL, encoding="utf-8")
+    shown = run(capsys, str(file), "--most", "2", "--builds", "60", "--json")[1]
+    found = [each for each in json.loads(shown)["arrangements"] if each["spread"]]
+    assert found
+    for each in found:
+        for key in ("leakage_H", "ac_resistance_ohm", "capacitance_F"):
+            low, high = each["spread"][key]
+            assert 0.5 * each[key] < low < high < 2 * each[key], key

@@ -6,13 +6,14 @@ import errno
 import os
 import shutil
 from pathlib import Path
+from typing import Any
 
 import pytest
 from how_many import and_slow
 from small_design import SMALL, SMALL_READINGS
 
 from aswound.cli.main import main
-from aswound.cli.written import write_whole
+from aswound.cli.written import check_free, write_whole
 
 SAMPLES = Path(__file__).parents[2] / "samples"
 FEW = ["--builds", "100"]
@@ -56,6 +57,24 @@ def test_a_file_that_exists_is_kept_without_force(
     assert "a file that exists" in shown.err
     assert "--force" in shown.err
     assert (folder / kept).read_text("utf-8") == "mine\n"
+
+
+@pytest.mark.parametrize("name", ["predict", *and_slow(*(name for name in WRITING if name != "predict"))])
+def test_a_file_that_appears_meanwhile_is_kept(
+    name: str, folder: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The name was free when the command began; somebody else has taken it when it writes."""
+    arguments, kept = WRITING[name]
+    new = folder / f"new{Path(kept).suffix}"
+
+    def looked_at(file: Path, *rest: Any, **more: Any) -> None:
+        check_free(file, *rest, **more)
+        new.write_text("somebody else's", encoding="utf-8")
+
+    monkeypatch.setattr("aswound.cli.written.check_free", looked_at)
+    assert main([*arguments, new.name]) == 2
+    assert "a file that exists" in capsys.readouterr().err
+    assert new.read_text("utf-8") == "somebody else's"
 
 
 @pytest.mark.parametrize("name", [*(name for name in WRITING if name not in DEAR), *and_slow(*DEAR)])

@@ -11,6 +11,9 @@ from aswound.predict.design import Bench, BenchTest, Member
 
 pytestmark = pytest.mark.exact
 
+READ = 0.002
+"""Relative standard uncertainty of every reading here."""
+
 
 def checks(
     model: Callable[[float], float], frequencies: list[float], *, shorted: bool = False
@@ -22,7 +25,7 @@ def checks(
                 name=f"L at {f:g} Hz", measure="inductance", drive=(Member("P"),), short=short, frequency=f
             ),
             value=model(f),
-            uncertainty=0.002 * model(f),
+            uncertainty=READ * model(f),
         )
         for f in frequencies
     )
@@ -99,3 +102,40 @@ def test_a_worst_pair_is_named_with_its_change() -> None:
     assert check.score is not None
     assert 0 < check.score < 1
     assert math.isfinite(check.score)
+
+
+OPEN, SHORT, LINE = (
+    "open inductance over frequency",
+    "shorted inductance on its plateau",
+    "rise by one capacitance",
+)
+
+
+@pytest.mark.parametrize(
+    ("law", "values", "residual", "allowance"),
+    [
+        (OPEN, {1e3: 600e-6, 10e3: 480e-6}, math.log(1.25), 0.15),
+        (OPEN, {1e3: 600e-6, 2e3: 480e-6}, math.log(1.25), 0.15),  # no less for less than a decade
+        (OPEN, {1e3: 600e-6, 100e3: 480e-6}, math.log(1.25), 0.30),  # two decades
+        (SHORT, {10e3: 6e-6, 100e3: 5e-6}, math.log(1.2), 0.08),
+        (SHORT, {10e3: 6e-6, 1e6: 5e-6}, math.log(1.2), 0.16),
+        (SHORT, {10e3: 5e-6, 100e3: 5.5e-6}, -math.log(1.1), 0.03),
+    ],
+)
+def test_scores_of_sweeps_by_hand(
+    law: str, values: dict[float, float], residual: float, allowance: float
+) -> None:
+    """Logarithm of the ratio over root of sum of squares: both readings' uncertainties and the documented
+    allowance."""
+    check = checks(values.__getitem__, list(values), shorted=law == SHORT)[law]
+    assert check.score == pytest.approx(residual / math.hypot(READ, READ, allowance), rel=1e-6)
+
+
+def test_the_score_of_a_point_off_the_line_by_hand() -> None:
+    """In 1/L over f²: 100 kHz lies at share s between the ends, whose doubts count by their shares."""
+    values = {10e3: resonant(10e3), 100e3: 1.05 * resonant(100e3), 200e3: resonant(200e3)}
+    s = (100e3**2 - 10e3**2) / (200e3**2 - 10e3**2)
+    ends = [(1 - s) / values[10e3], s / values[200e3]]
+    doubt = math.hypot(*(READ * end / sum(ends) for end in ends), READ, 0.005)
+    check = checks(values.__getitem__, list(values))["rise by one capacitance"]
+    assert check.score == pytest.approx(math.log(1.05) / doubt, rel=1e-6)

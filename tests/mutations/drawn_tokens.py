@@ -302,4 +302,16 @@ TOKENS = (
         "if processes < 2 and count < 2:",
         "tests/unit/test_portions.py::test_what_cannot_be_shared_is_done_here",
     ),
+    mistake(
+        "cli/predict.py",
+        "over=force and Path(file).exists()",
+        "over=force or Path(file).exists()",
+        "tests/cli/test_outputs.py::test_a_file_that_appears_meanwhile_is_kept[predict]",
+    ),
+    mistake(
+        "cli/views/lot.py",
+        "test.cpk < 1:",
+        "test.cpk < 2:",
+        f"{DRAWN}::test_what_is_said_of_one_reading_of_a_lot",
+    ),
 )

@@ -16,6 +16,7 @@ from small_design import SMALL
 
 from aswound.cli.output import show_json
 from aswound.cli.views import aims, calibration, drawing_legend, entry, keys, undrawn, words
+from aswound.cli.views import lot as lot_view
 from aswound.cli.views.buildsheet_pins import pins_svg
 from aswound.cli.views.page import Grid, Paragraph
 from aswound.compare.causes.sheet import BREADTH_RATIOS, _effective_breadth
@@ -249,3 +250,32 @@ def test_every_pin_is_within_its_drawing() -> None:
     assert len({y for _, y in rings}) == 2
     assert max(x for x, _ in rings) + 3 < width < max(x for x, _ in rings) + 12
     assert max(y for _, y in rings) + 3 < height
+
+
+@pytest.mark.parametrize(
+    ("change", "told"),
+    [
+        ({}, []),
+        ({"cpk": 1.4, "cpk_lower": 1.2}, ["Cpk of 1.33 is not shown by 20 parts: at least 1.20."]),
+        ({"cpk": 1.2, "cpk_lower": 0.9}, []),
+        ({"cpk": 1.0, "cpk_lower": 0.8}, []),
+        ({"cpk": 0.99, "cpk_lower": 0.8}, ["Cpk below 1: some of such parts will fall outside the limits."]),
+        ({"process_deviation": 0.49e-6}, ["most of the scatter is that of reading, not of the parts."]),
+        (
+            {"score": 3.1, "standard_deviation": 4.9e-6},
+            ["the mean is off by +3.1 standard uncertainties and scatters"],
+        ),
+        ({"score": -3.1}, ["the mean is off by -3.1 standard uncertainties and scatters little"]),
+        ({"score": 2.9}, []),
+        ({"normality": 0.009}, ["not normal (p = 0.009)"]),
+        ({"normality": 0.011}, []),
+    ],
+)
+def test_what_is_said_of_one_reading_of_a_lot(change: dict[str, float], told: list[str]) -> None:
+    usual = {"name": "L", "measure": "inductance", "n": 20, "score": 0.0, "outliers": ()}
+    usual |= dict.fromkeys(("cpk", "cpk_lower", "drift", "normality", "batches"))
+    usual |= {"standard_deviation": 1e-6, "process_deviation": 1e-6, "predicted_uncertainty": 10e-6}
+    lot = SimpleNamespace(left_out=(), ordered_by="file")
+    said = list(lot_view._remarks(lot, SimpleNamespace(**{**usual, **change})))  # type: ignore[arg-type]
+    assert len(said) == len(told)
+    assert all(sentence.startswith(start) for sentence, start in zip(said, told, strict=True))
