@@ -262,8 +262,8 @@ def test_every_pin_is_within_its_drawing() -> None:
         ({"cpk": 0.99, "cpk_lower": 0.8}, ["Cpk below 1: some of such parts will fall outside the limits."]),
         ({"process_deviation": 0.49e-6}, ["most of the scatter is that of reading, not of the parts."]),
         (
-            {"score": 3.1, "standard_deviation": 4.9e-6},
-            ["the mean is off by +3.1 standard uncertainties and scatters"],
+            {"score": 3.1, "standard_deviation": 5.1e-6, "process_deviation": 5e-6},
+            ["the mean is off by +3.1 standard uncertainties and scatters as well"],
         ),
         ({"score": -3.1}, ["the mean is off by -3.1 standard uncertainties and scatters little"]),
         ({"score": 2.9}, []),
