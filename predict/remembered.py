@@ -7,12 +7,13 @@ and are computed each time. A remembered result is given to several callers, so 
 
 from __future__ import annotations
 
-import dataclasses
 import functools
 from collections.abc import Callable
 from typing import Any, ParamSpec, TypeVar
 
 import numpy as np
+
+from .design import fields_of_numbers
 
 Given = ParamSpec("Given")
 Result = TypeVar("Result")
@@ -70,12 +71,12 @@ _HOLDERS = (np.ndarray, tuple)
 def _locked(value: Result) -> Result:
     """``value`` with its arrays read-only."""
     if isinstance(value, np.ndarray):
-        value.setflags(write=False)
+        value.flags.writeable = False
     elif isinstance(value, tuple):
         for part in value:
             _locked(part)
-    elif dataclasses.is_dataclass(value):
-        for part in vars(value).values():
+    else:
+        for part in [getattr(value, name) for name in fields_of_numbers(type(value))]:
             if isinstance(part, _HOLDERS):
                 _locked(part)
     return value

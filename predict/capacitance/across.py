@@ -4,6 +4,7 @@ other."""
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,7 +14,7 @@ from .electrodes import ElectrodeSpace, Units
 from .energy import Energy
 from .facing_layers import shape_thickness
 from .insulation_between import Pairs, reduced_thickness
-from .stacks import Gaps, Series, in_open_stacks, stack_faces, unclosed
+from .stacks import Gaps, Series, in_open_stacks, stack_faces
 from .wire_rows import EPSILON_0
 
 
@@ -28,43 +29,71 @@ def add_faces_across(energy: Energy) -> None:
     energy : Energy
         Energy gathered so far, F. The faces are added to it in place.
     """
-    space, units = energy.space, energy.units
-    gaps, layers = _gaps(space, units), unclosed(units)
+    space, units, layers = energy.space, energy.units, energy.open_layers
+    gaps = _gaps(space, units)
     through = in_open_stacks(gaps, layers)
-    _add_closed(energy, gaps.of(~through))
-    if np.any(through):
-        _add_open(energy, gaps.of(through), layers)
-
-
-def _add_closed(energy: Energy, gaps: Gaps) -> None:
-    """Neighbouring layers where no layer is open: each pair on its own."""
-    space, units = energy.space, energy.units
-    pairs, _, (moments,) = gaps.together(np.ones(len(gaps.build)))
+    pairs, row, (closed,) = gaps.together(1.0 - through)
     gap, reduced = _between(space, units, pairs)
+    facing = [
+        _Facing(*each, *_shapes(space, units, pairs, each, gap, reduced)) for each in _members(units, pairs)
+    ]
+    reduced = np.maximum(reduced, 1e-9)
+    if not through.all():
+        _add_closed(energy, pairs, closed, facing, reduced)
+    if through.any():
+        series = _in_series(space, units, pairs, facing, gap, reduced)
+        _add_open(energy, *stack_faces(space, units, gaps.of(through), layers, pairs, row[through], series))
+
+
+@dataclass(frozen=True)
+class _Facing:
+    """Electrodes that face each other, R rows: pair of layers, electrode of the inner and of the outer face
+    (index), and what the shapes of both add in series (m of vacuum)."""
+
+    pair: NDArray[np.int_]
+    first: NDArray[np.int_]
+    second: NDArray[np.int_]
+    below: FloatArray
+    above: FloatArray
+
+
+def _add_closed(
+    energy: Energy,
+    pairs: Pairs,
+    moments: tuple[FloatArray, FloatArray, FloatArray],
+    facing: list[_Facing],
+    reduced: FloatArray,
+) -> None:
+    """Neighbouring layers in stretches where no layer is open: each pair on its own."""
+    space, units = energy.space, energy.units
     length = _turn(space, units, pairs, moments[0], moments[1])
     seen = np.where(_all_round(space, units, pairs), 1.0, _in_window(space, length))
-    for rows, first, second in _members(units, pairs):
-        thickness = _thicknesses(space, units, pairs.build[rows], first, second, gap[rows], reduced[rows])
-        weight = EPSILON_0 / sum(thickness) * length[rows] * seen[rows]
-        _add(energy, pairs, rows, first, second, [weight * moment[rows] for moment in moments])
+    for each in facing:
+        weight = EPSILON_0 / (reduced[each.pair] + each.below + each.above) * (length * seen)[each.pair]
+        weights = [weight * moment[each.pair] for moment in moments]
+        _add(energy, pairs, each.pair, each.first, each.second, weights)
 
 
-def _add_open(energy: Energy, gaps: Gaps, layers: NDArray[np.bool_]) -> None:
-    """All pairs of the stacks in which at least one layer is open."""
-    space, units = energy.space, energy.units
-    pairs, row, _ = gaps.together()
-    gap, reduced = _between(space, units, pairs)
+def _in_series(
+    space: ElectrodeSpace,
+    units: Units,
+    pairs: Pairs,
+    facing: list[_Facing],
+    gap: FloatArray,
+    reduced: FloatArray,
+) -> Series:
+    """What lies between all neighbours, with the shapes of wires wound together by their share."""
     below, above = np.zeros(len(gap)), np.zeros(len(gap))
-    for rows, first, second in _members(units, pairs):
-        share = _share(units, first) * _share(units, second)
-        _, inner, outer = _thicknesses(
-            space, units, pairs.build[rows], first, second, gap[rows], reduced[rows]
-        )
-        below[rows] += share * inner
-        above[rows] += share * outer
-    around = _all_round(space, units, pairs)
-    series = Series(gap, np.maximum(reduced, 1e-9), below, above, around)
-    faces, full, part = stack_faces(space, units, gaps, layers, pairs, row, series)
+    for each in facing:
+        share = _share(units, each.first) * _share(units, each.second)
+        below[each.pair] += share * each.below
+        above[each.pair] += share * each.above
+    return Series(gap, reduced, below, above, _all_round(space, units, pairs))
+
+
+def _add_open(energy: Energy, faces: Gaps, full: FloatArray, part: FloatArray) -> None:
+    """All pairs of the stacks in which at least one layer is open, from what ``stack_faces`` gives."""
+    space, units = energy.space, energy.units
     seen, _, (whole, rest) = faces.together(full, part)
     length = _turn(space, units, seen, whole[0] + rest[0], whole[1] + rest[1])
     inside = _in_window(space, length)
@@ -153,22 +182,23 @@ def _share(units: Units, electrode: NDArray[np.int_]) -> FloatArray:
     return np.append(units.share, 1.0)[electrode]
 
 
-def _thicknesses(
+def _shapes(
     space: ElectrodeSpace,
     units: Units,
-    build: NDArray[np.int_],
-    first: NDArray[np.int_],
-    second: NDArray[np.int_],
+    pairs: Pairs,
+    members: tuple[NDArray[np.int_], NDArray[np.int_], NDArray[np.int_]],
     gap: FloatArray,
     reduced: FloatArray,
-) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """What lies between the faces of electrodes, and what the shapes of the first and the second add, as
-    thicknesses (m) of vacuum in series."""
-    table, builds = units.table, np.tile(build, 2)
-    faces = table.of(builds, np.concatenate([first, second]))
-    opposite = table.of(builds, np.concatenate([second, first]))
-    added = shape_thickness(faces, opposite, np.tile(gap, 2), np.tile(reduced, 2), filling=space.filling)
-    return np.maximum(reduced, 1e-9), added[: len(build)], added[len(build) :]
+) -> tuple[FloatArray, FloatArray]:
+    """What the shapes of the faces of electrodes add (``_members``), as thicknesses (m) of vacuum in series:
+    that of the first and that of the second."""
+    pair, first, second = members
+    twice = np.concatenate([pair, pair])
+    build = pairs.build[twice]
+    faces = units.table.of(build, np.concatenate([first, second]))
+    opposite = units.table.of(build, np.concatenate([second, first]))
+    added = shape_thickness(faces, opposite, gap[twice], reduced[twice], filling=space.filling)
+    return added[: len(pair)], added[len(pair) :]
 
 
 def _mean_length(units: Units, pairs: Pairs) -> FloatArray:

@@ -12,7 +12,6 @@ from .across import cover
 from .electrodes import Units
 from .energy import Energy
 from .facing_layers import FaceTable, LayerFace, alternating_capacitance, neighbour_capacitance
-from .stacks import unclosed
 from .wire_rows import EPSILON_0
 
 _TOUCHING = 1e-9
@@ -33,7 +32,7 @@ def add_faces_along(energy: Energy) -> None:
     wall = np.reshape(bobbin.wall if space.flat else bobbin.flange, (-1, 1))
     permittivity = np.reshape(np.maximum(bobbin.permittivity * space.scale, 1.0), (-1, 1))
     height = np.where(units.there, units.far - units.near, 0.0)
-    free = _free_end(units)
+    free = _free_end(energy)
     for end, distance in ((0, units.low + free), (1, space.along - units.high + free)):
         solid = np.minimum(wall, distance) if not (space.flat and end == 1) else np.zeros((1, 1))
         reduced = solid / permittivity + np.maximum(distance - solid, 0.0) / space.filling
@@ -45,18 +44,16 @@ def add_faces_along(energy: Energy) -> None:
     _add_ends_facing(energy, units)
 
 
-def _free_end(units: Units) -> FloatArray:
+def _free_end(energy: Energy) -> FloatArray:
     """(B, N) distance (m) from the last wire of a spaced layer to the end of the layer: half the space
-    between two wires."""
-    free = np.zeros(units.near.shape)
-    layers = unclosed(units)
-    for index in np.flatnonzero(np.any(layers, axis=0)):
-        for member in units.members[index]:
-            face = units.faces[member]
-            taken = np.where(np.asarray(face.width) > 0, face.width, face.overall)
-            half_gap = units.share[member] * (np.asarray(face.pitch) - taken) / 2
-            free[:, index] += np.where(layers[:, index], half_gap, 0.0)
-    return free
+    between two wires, the mean of those that are wound together."""
+    units, layers = energy.units, energy.open_layers[:, :-1]
+    if not layers.any():
+        return np.zeros(layers.shape)
+    width, overall, pitch = (units.table.columns[name][:, :-1] for name in ("width", "overall", "pitch"))
+    half_gap = units.share * (pitch - np.where(width > 0, width, overall)) / 2
+    of_layer = (units.unit[:, None] == np.arange(layers.shape[1])).astype(float)
+    return np.where(layers, half_gap @ of_layer, 0.0)
 
 
 def _hidden(units: Units, end: int) -> NDArray[np.bool_]:
@@ -69,7 +66,7 @@ def _hidden(units: Units, end: int) -> NDArray[np.bool_]:
         beyond = units.low[:, None, :] >= units.high[:, :, None] - _TOUCHING
     level = overlap > 0.5 * (units.far - units.near)[:, :, None]
     others = ~np.eye(units.near.shape[1], dtype=bool)
-    return np.asarray(np.any(level & beyond & units.there[:, None, :] & others, axis=-1))
+    return np.asarray((level & beyond & units.there[:, None, :] & others).any(axis=-1))
 
 
 def _add_ends_facing(energy: Energy, units: Units) -> None:
@@ -85,7 +82,7 @@ def _add_ends_facing(energy: Energy, units: Units) -> None:
     b, lower, upper = b[apart], lower[apart], upper[apart]
     if not len(b):
         return
-    free = _free_end(units)
+    free = _free_end(energy)
     distance = distances[b, lower, upper] + free[b, lower] + free[b, upper]
     overlap = overlaps[b, lower, upper]
     known = {chamber: index for index, chamber in enumerate(dict.fromkeys(units.chamber))}

@@ -8,11 +8,14 @@ faces.
 
 from __future__ import annotations
 
+from functools import cached_property
+
 import numpy as np
 from numpy.typing import NDArray
 
 from ..design import CORE, FloatArray
 from .electrodes import ElectrodeSpace, Units
+from .stacks import unclosed
 
 _GATHERED = 4096
 """Number of faces whose products of potentials are added at one time (bounds work, not results)."""
@@ -64,6 +67,11 @@ class Energy:
         self._at_end = low.copy(), high.copy()
         for at, end in zip(self._at_end, (low, high), strict=True):
             at[:, :n] = np.where(loose, middle, end[:, :n])
+
+    @cached_property
+    def open_layers(self) -> NDArray[np.bool_]:
+        """(B, N + 1) the layers through which fields pass (``stacks.unclosed``)."""
+        return unclosed(self.units)
 
     def face(
         self, build: Rows, inner: Rows, outer: Rows, weights: tuple[FloatArray, FloatArray, FloatArray]
@@ -180,8 +188,9 @@ class Energy:
                 rows_of_branch.setdefault(section.branch, []).append(index)
         for branch, rows in rows_of_branch.items():
             turns = layout.turns[:, rows]
-            after = np.cumsum(turns, axis=1) / np.maximum(np.sum(turns, axis=1, keepdims=True), 1e-12)
-            before = np.concatenate([np.zeros((self.count, 1)), after[:, :-1]], axis=1)
+            laid = turns.cumsum(axis=1)
+            whole = np.maximum(laid[:, -1:], 1e-12)
+            after, before = laid / whole, (laid - turns) / whole
             foil = self.space.design.winding(layout.sections[rows[0]].winding).wire.foil
             back = np.array([layout.sections[index].descending and not foil for index in rows])
             start, finish = node_index[branch, "start"], node_index[branch, "finish"]

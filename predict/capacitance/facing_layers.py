@@ -111,9 +111,9 @@ class FaceTable:
 
     def __init__(self, faces: Sequence[LayerFace], count: int) -> None:
         names = field_names(LayerFace)
-        self.columns: dict[str, FloatArray] = {
-            name: columns_of([getattr(face, name) for face in faces], count) for name in names
-        }
+        columns = [columns_of([getattr(face, name) for face in faces], count) for name in names]
+        self._values = np.stack(columns)
+        self.columns: dict[str, FloatArray] = dict(zip(names, self._values, strict=True))
 
     def of(self, build: IntArray, electrode: IntArray) -> LayerFace:
         """The face of an electrode in a build, for R rows.
@@ -128,7 +128,7 @@ class FaceTable:
         LayerFace
             The faces, (R,) arrays.
         """
-        return LayerFace(**{name: column[build, electrode] for name, column in self.columns.items()})
+        return LayerFace(*self._values[:, build, electrode])
 
 
 def shape_thickness(
@@ -210,7 +210,7 @@ def _row_to_plane(row: LayerFace, reduced: ArrayLike, filling: Real = 1.0) -> Fl
     length = (radius * wall)[..., None] + theta * (
         air_thickness * np.tan(theta / 2) + h[..., None] / np.sin(theta)
     )
-    tubes = 2 * EPSILON_0 * radius * np.sum(_WEIGHTS / length, axis=-1) * most / 2
+    tubes = 2 * EPSILON_0 * radius * (_WEIGHTS / length).sum(axis=-1) * most / 2
     height = radius + h
     angle = 2 * math.pi * height / pitch
     log_sinh = angle - math.log(2) + np.log1p(-np.exp(-2 * angle))

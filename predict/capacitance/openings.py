@@ -124,7 +124,7 @@ def _close_ports(
 
     above, below = returned(up, up * sign)
     near = between * scale[..., None] ** (m[:, None] + m)
-    back = np.swapaxes(regular, -1, -2) @ above + np.swapaxes(regular * sign, -1, -2) @ below
+    back = regular.swapaxes(-1, -2) @ above + (regular * sign).swapaxes(-1, -2) @ below
     matrix = np.eye(MULTIPOLES) + tau[..., None] * (near + back)
     lines = np.broadcast_to(1.0 / np.arange(1, HARMONICS + 1), wave.shape)
     from_above, from_below = returned(lines, lines)
@@ -134,10 +134,10 @@ def _close_ports(
     uniform = np.where(m == 1, radius[..., None], 0.0)
     source = np.stack(np.broadcast_arrays(charged, uniform), axis=-1)
     poles = np.linalg.solve(matrix, -tau[..., None] * source)
-    inside = np.sum((constant * scale**m)[..., None] * poles, axis=-2)
-    inside = inside + np.sum((above + below) @ poles, axis=-2)
+    inside = ((constant * scale**m)[..., None] * poles).sum(axis=-2)
+    inside = inside + ((above + below) @ poles).sum(axis=-2)
     coat = fill / np.asarray(row.enamel, float) * np.log(np.asarray(row.outer) / np.asarray(row.conductor))
-    self_term = coat - np.log(radius) + inside[..., 0] + np.sum(from_above + from_below, axis=-1)
+    self_term = coat - np.log(radius) + inside[..., 0] + (from_above + from_below).sum(axis=-1)
     steady = -np.pi * scale[..., 0] + np.log(2 * np.pi / pitch)
     dipole = np.pi * scale * poles[..., 0, :]
     # all flux arriving from below: charge −p/2πf and field −1/2f; all flux leaving above: charge p/2πf

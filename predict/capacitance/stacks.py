@@ -101,8 +101,7 @@ class Gaps:
         pair, row = np.unique(key, return_inverse=True)
         runs = [(self.high**power - self.low**power) / power for power in (1, 2, 3)]
         moments = tuple(
-            tuple(np.bincount(row, weight * run, len(pair)).astype(float) for run in runs)
-            for weight in weights
+            tuple(np.bincount(row, weight * run, len(pair)) for run in runs) for weight in weights
         )
         rest, outer = np.divmod(pair, self.size + 1)
         build, inner = np.divmod(rest, self.size + 1)
@@ -135,7 +134,7 @@ class Series:
 def unclosed(units: Units) -> NDArray[np.bool_]:
     """The layers through which fields pass, (B, N + 1): True for an open layer; the last column is the core,
     which is closed."""
-    overall, pitch, width = (np.asarray(units.table.columns[name]) for name in ("overall", "pitch", "width"))
+    overall, pitch, width = (units.table.columns[name] for name in ("overall", "pitch", "width"))
     tracks = (width > 0) & (pitch > LEAST_OPENING * width)
     spaced = np.where(overall > 0, pitch > LEAST_PITCH * overall, tracks)
     core = np.zeros((len(spaced), 1), bool)
@@ -229,7 +228,7 @@ def stack_faces(
     full, part = -whole[:, first_node, second_node].ravel(), -around[:, first_node, second_node].ravel()
     chain = np.repeat(np.arange(len(first)), len(first_node))
     inner, outer = nodes[:, first_node].ravel(), nodes[:, second_node].ravel()
-    top = np.repeat(np.max(np.abs(whole), axis=(1, 2)), len(first_node))
+    top = np.repeat(np.abs(whole).max(axis=(1, 2)), len(first_node))
     keep = (inner > -2) & (outer > -2) & ~((inner == -1) & (outer == -1)) & (np.abs(full) > 1e-9 * top)
     chain = order[first][chain[keep]]
     faces = Gaps(

@@ -243,14 +243,14 @@ def row_thickness(
     regular = turn[..., :, None] ** m / FACTORIALS[1:]
     weighted = regular * reflected[..., None]
     near = between * (scale[..., None] ** (m[:, None] + m))
-    matrix = np.eye(MULTIPOLES) + tau[..., None] * (near + np.swapaxes(weighted, -1, -2) @ outgoing)
-    source = line_charge * scale**m + np.sum(weighted / j[:, None], axis=-2)
+    matrix = np.eye(MULTIPOLES) + tau[..., None] * (near + weighted.swapaxes(-1, -2) @ outgoing)
+    source = line_charge * scale**m + (weighted / j[:, None]).sum(axis=-2)
     source = source - np.where(m == 1, np.pi * scale, 0.0)
     poles = np.linalg.solve(matrix, (-tau * source)[..., None])[..., 0]
-    harmonics = 1.0 / j + np.sum(outgoing * poles[..., None, :], axis=-1)
+    harmonics = 1.0 / j + (outgoing @ poles[..., None])[..., 0]
     coat = fill / np.asarray(row.enamel, float) * np.log(np.asarray(row.outer) / np.asarray(row.conductor))
-    conductor = coat - np.log(radius) + np.sum(constant * scale**m * poles, axis=-1)
-    conductor = conductor + np.sum(reflected * harmonics, axis=-1)
+    conductor = coat - np.log(radius) + (constant * scale**m * poles).sum(axis=-1)
+    conductor = conductor + (reflected * harmonics).sum(axis=-1)
     face = -2 * np.pi * scale[..., 0] + np.log(2 * np.pi / pitch) + np.pi * scale[..., 0] * poles[..., 0]
     return np.asarray(pitch / (2 * np.pi) * (conductor - face) / fill)
 
@@ -280,7 +280,7 @@ def turn_to_turn(row: WireRow) -> FloatArray:
     tau = polarisation(row)
     matrix = np.eye(MULTIPOLES) + tau[..., None] * between * scale[..., None] ** (m[:, None] + m)
     poles = np.linalg.solve(matrix, (-tau * line_charge * scale**m)[..., None])[..., 0]
-    potential = np.log(2 * pitch / (np.pi * radius)) + np.sum(constant * scale**m * poles, axis=-1)
+    potential = np.log(2 * pitch / (np.pi * radius)) + (constant * scale**m * poles).sum(axis=-1)
     coat = fill / np.asarray(row.enamel, float) * np.log(np.asarray(row.outer) / np.asarray(row.conductor))
     return np.asarray(2 * np.pi * EPSILON_0 * fill / (potential + coat) / 4)
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, reduce
 
 import numpy as np
 from numpy.typing import NDArray
@@ -177,8 +177,9 @@ class Sections:
             Added impedance, ohm per turn².
         """
         if self.layers_in_field is not None or self._conductors is None:
+            enclosed = None if self.layers_in_field is not None else self.enclosed
             return alternating_excess(
-                self.design, self.layout, *self.enclosed, frequency, temperature, self.layers_in_field
+                self.design, self.layout, enclosed, frequency, temperature, self.layers_in_field
             )
         few, rows, of_build = self._conductors
         warm = np.asarray(temperature)
@@ -360,16 +361,14 @@ def balanced_ampere_turns(sections: Sections, tests: tuple[BenchTest, ...]) -> F
     ports = [(test.drive, tuple(_opposing(sections.design, test)), test.short, test.tie) for test in tests]
     first = [ports.index(port) for port in ports]  # tests of one distribution, at several frequencies
     chosen = sorted(set(first))
-    result = np.stack([_turns_split(sections, tests[test_index]) for test_index in chosen], axis=1)
-    by_field = [_split_by_field(sections.design, tests[test_index]) for test_index in chosen]
-    split = [row for row, builds_split in enumerate(by_field) if np.any(builds_split)]
+    distinct = [tests[test_index] for test_index in chosen]
+    result = _turns_split(sections, distinct)
+    by_field = [_split_by_field(sections.design, test) for test in distinct]
+    split = [row for row, builds_split in enumerate(by_field) if builds_split.any()]
     if split:
-        coupling = section_interaction(sections, result[:, split])
+        found = _field_split(sections, [distinct[row] for row in split], result[:, split])
         for column, row in enumerate(split):
-            test = _balancing_test(sections.design, tests[chosen[row]])
-            balanced = _balanced_on_each_leg(sections, result[:, row])
-            found = _field_split(sections, test, coupling[:, column], balanced)
-            result[:, row] = np.where(np.reshape(by_field[row], (-1, 1)), found, result[:, row])
+            result[:, row] = np.where(by_field[row].reshape(-1, 1), found[:, column], result[:, row])
     return np.asarray(result[:, [chosen.index(test_index) for test_index in first]])
 
 
@@ -408,68 +407,75 @@ def _balancing_test(design: Design, test: BenchTest) -> BenchTest:
     return replace(test, short=tuple(Member(name) for name in _opposing(design, test)), sense=())
 
 
-def _turns_split(sections: Sections, test: BenchTest) -> FloatArray:
-    """(B, n) ampere-turns as the turns alone would split them, summing to zero: sections in parallel and
+def _turns_split(sections: Sections, tests: Sequence[BenchTest]) -> FloatArray:
+    """(B, T, n) ampere-turns as the turns alone would split them, summing to zero: sections in parallel and
     several opposing windings share evenly."""
-    design, turns = sections.design, sections.layout.turns
-    signed = np.sum(sections.to_branch, axis=1)
+    design = sections.design
+    ports = [(members_of(design, test.drive), _opposing(design, test)) for test in tests]
+    names = {name for driven, opposing in ports for name in (*(member.name for member in driven), *opposing)}
+    patterns = {name: _pattern(sections, name) for name in names}
+    result = np.empty((len(sections.layout.top), len(tests), len(sections.layout.sections)))
+    for column, (driven, opposing) in enumerate(ports):
+        acting = [(-1.0 if member.reversed else 1.0) * patterns[member.name] for member in driven]
+        result[:, column] = _balanced(acting, [patterns[name] for name in opposing])
+    return result
 
-    def pattern(name: str, reverse: bool) -> FloatArray:
-        winding = design.winding(name)
-        of_winding = np.array([section.winding == name for section in sections.layout.sections])
-        part = np.where(of_winding, signed, 0.0) * (-1.0 if reverse else 1.0)
-        if winding.sections == "parallel":
-            part = part / max(sum(branch.winding == name for branch in sections.layout.branches), 1)
-        return part
 
-    driven = members_of(design, test.drive)
-    patterns = [pattern(member.name, member.reversed) for member in driven]
-    opposing = _opposing(design, test)
-    result = sum(patterns, np.zeros_like(turns))
-    if opposing:
-        against = [pattern(name, False) for name in opposing]
-    elif len(patterns) > 1:
-        result, against = patterns[0], [sum(patterns[1:], np.zeros_like(turns))]
-    else:
-        return np.zeros_like(turns)
-    total = np.sum(result, axis=-1, keepdims=True)
-    for part in against:
-        size = np.sum(part, axis=-1, keepdims=True)
-        safe = np.where(np.abs(size) < 1e-9, 1.0, size)
-        uniform = np.abs(part) / np.sum(np.abs(part), axis=-1, keepdims=True)
-        share = np.where(np.abs(size) < 1e-9, uniform, part / safe)
-        result = result - total / len(against) * share
+def _pattern(sections: Sections, name: str) -> FloatArray:
+    """(B, n) turns of the sections of a winding, with the part of its current that each carries."""
+    of_winding = np.array([section.winding == name for section in sections.layout.sections])
+    turns = np.where(of_winding, sections.to_branch.sum(axis=1), 0.0)
+    if sections.design.winding(name).sections == "parallel":
+        turns /= max(sum(branch.winding == name for branch in sections.layout.branches), 1)
+    return turns
+
+
+def _balanced(driven: Sequence[FloatArray], opposing: Sequence[FloatArray]) -> FloatArray:
+    """(B, n) ampere-turns that act, (B, n) each, against even shares of those that oppose them: the first
+    against the rest where nothing else opposes, and none where there is nothing at all."""
+    if not opposing:
+        if len(driven) == 1:
+            return np.zeros_like(driven[0])
+        driven, opposing = driven[:1], [reduce(np.add, driven[1:])]
+    result = reduce(np.add, driven)
+    total = result.sum(axis=-1, keepdims=True) / len(opposing)
+    for part in opposing:
+        size, weight = part.sum(axis=-1, keepdims=True), np.abs(part)
+        nothing = np.abs(size) < 1e-9
+        uniform = weight / weight.sum(axis=-1, keepdims=True)
+        result = result - total * np.where(nothing, uniform, part / np.where(nothing, 1.0, size))
     return np.asarray(result)
 
 
-def _field_split(sections: Sections, test: BenchTest, coupling: FloatArray, balanced: bool) -> FloatArray:
-    """(B, n) ampere-turns as the field splits them. ``balanced``: ``coupling`` holds for ampere-turns that
-    sum to zero on each leg of a U core and knows nothing of the air between the yokes."""
-    layout = sections.layout
-    wiring = wire(sections.design, layout.branches, test)
-    coupled = sections.to_branch @ coupling @ np.swapaxes(sections.to_branch, 1, 2)
+def _field_split(sections: Sections, tests: Sequence[BenchTest], flows: FloatArray) -> FloatArray:
+    """(B, T, n) ampere-turns as the field splits them that the turns split into ``flows`` (B, T, n)."""
+    branches, (count, many, _) = sections.layout.branches, flows.shape
+    to_branch = sections.to_branch[:, None]
+    coupled = to_branch @ section_interaction(sections, flows) @ to_branch.swapaxes(-1, -2)
     whole, difference = _turns_round_the_core(sections)
-    coupled = coupled + _STIFF_CORE * whole[:, :, None] * whole[:, None, :]
-    if balanced:
-        coupled = coupled + _STIFF_LEGS * difference[:, :, None] * difference[:, None, :]
-    chosen = coupled[:, wiring.branches[:, None], wiring.branches[None, :]]
-    count = len(layout.top)
-    answer = solve(
-        wiring, 1j * chosen, np.zeros((count, len(wiring.lead_windings)), complex), np.zeros(count, complex)
-    )
-    currents = np.zeros((count, len(layout.branches)))
-    currents[:, wiring.branches] = answer.currents.real
-    flow = np.einsum("bk,bkn->bn", currents, sections.to_branch)
-    rest = np.sum(flow, axis=-1, keepdims=True)
-    weight = np.abs(flow)
-    return np.asarray(flow - rest * weight / np.maximum(np.sum(weight, axis=-1, keepdims=True), 1e-300))
+    coupled += (_STIFF_CORE * whole[:, :, None] * whole[:, None, :])[:, None]
+    currents = np.zeros((count, many, len(branches)))
+    for column, test in enumerate(tests):
+        of_test = coupled[:, column]
+        if _balanced_on_each_leg(sections, flows[:, column]):
+            # its coupling knows nothing of the air between the yokes
+            of_test = of_test + _STIFF_LEGS * difference[:, :, None] * difference[:, None, :]
+        wiring = wire(sections.design, branches, _balancing_test(sections.design, test))
+        chosen = of_test[:, wiring.branches[:, None], wiring.branches]
+        leads = np.zeros((count, len(wiring.lead_windings)), complex)
+        answer = solve(wiring, 1j * chosen, leads, np.zeros(count, complex))
+        currents[:, column, wiring.branches] = answer.currents.real
+    found = currents @ sections.to_branch
+    weight = np.abs(found)
+    rest = found.sum(axis=-1, keepdims=True) / np.maximum(weight.sum(axis=-1, keepdims=True), 1e-300)
+    return np.asarray(found - rest * weight)
 
 
 def _turns_round_the_core(sections: Sections) -> tuple[FloatArray, FloatArray]:
     """(B, b) turns of every branch, and those on leg 1 less those on leg 2. Besides the core, a stiff path
     through the air makes opposing currents balance leg by leg wherever the circuit allows it."""
     first = np.array([1.0 if section.leg == 1 else -1.0 for section in sections.layout.sections])
-    return np.sum(sections.to_branch, axis=-1), np.sum(sections.to_branch * first, axis=-1)
+    return sections.to_branch.sum(axis=-1), (sections.to_branch * first).sum(axis=-1)
 
 
 def across_legs(sections: Sections) -> bool:
@@ -481,4 +487,4 @@ def across_legs(sections: Sections) -> bool:
         BenchTest(name="", measure="inductance", drive=(Member(w.name),), frequency=1.0)
         for w in sections.design.windings
     ]
-    return any(float(leg_imbalance(fields, _turns_split(sections, test)).max()) > BALANCED for test in tests)
+    return float(leg_imbalance(fields, _turns_split(sections, tests)).max()) > BALANCED

@@ -83,8 +83,7 @@ def _densities(layout: Layout) -> FloatArray:
 def alternating_excess(
     design: Design,
     layout: Layout,
-    inner: FloatArray,
-    outer: FloatArray,
+    enclosed: tuple[FloatArray, FloatArray] | None,
     frequency: Real,
     temperature: Real,
     fields: LayerCircuit | None = None,
@@ -92,9 +91,9 @@ def alternating_excess(
     """Impedance that alternating current adds to R_dc + jωL_low, per turn².
 
     With ``fields`` currents redistribute along the layers in the field of the window (module
-    ``eddy_current``). Without it (rings) the one-dimensional field of ``inner`` and ``outer`` drives every
-    layer. For a layer of foil of breadth b, turn length l, thickness t, conductivity σ and D = (1 + j) t/δ
-    the exact solution gives
+    ``eddy_current``). Without it (rings) the one-dimensional field of the ``enclosed`` ampere-turns drives
+    every layer. For a layer of foil of breadth b, turn length l, thickness t, conductivity σ and D = (1 + j)
+    t/δ the exact solution gives
 
         ΔZ = l/(σtb) [ (F0² + F1²)(D coth D − 1 − D²/3) − 2 F0 F1 (D csch D − 1 + D²/6) ]
 
@@ -112,10 +111,9 @@ def alternating_excess(
         Design, with one build or B builds.
     layout : Layout
         Where the turns of its builds lie (``lay_out``).
-    inner : (B, n, n) array
-        Ampere-turn function at the inner faces (``enclosed_share``), dimensionless.
-    outer : (B, n, n) array
-        Ampere-turn function at the outer faces, dimensionless.
+    enclosed : pair of (B, n, n) arrays or None
+        Ampere-turn function at the inner and outer faces (``enclosed_share``), dimensionless; None with
+        ``fields``, which need none.
     frequency : float or (F,) array
         Frequency, Hz.
     temperature : float or (B,) array; (F, 1) or (F, B) array for several frequencies
@@ -135,15 +133,14 @@ def alternating_excess(
     if np.ndim(frequency) == 0:
         warm = np.atleast_1d(np.asarray(temperature, float))
         each = np.array([frequency], float)
-        return alternating_excess(design, layout, inner, outer, each, warm[None], fields)[:, 0]
+        return alternating_excess(design, layout, enclosed, each, warm[None], fields)[:, 0]
     several = np.asarray(frequency, float)
     if fields is not None:
         return excess_in_field(design, layout, fields, several, np.asarray(temperature))
     points = zip(several.tolist(), np.asarray(temperature), strict=True)
+    assert enclosed is not None
     air = _air(design, layout)
-    return np.stack(
-        [_one_dimensional(design, layout, (inner, outer), air, *point) for point in points], axis=1
-    )
+    return np.stack([_one_dimensional(design, layout, enclosed, air, *point) for point in points], axis=1)
 
 
 _FOIL_RINGS = 1000

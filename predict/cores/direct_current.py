@@ -149,7 +149,11 @@ def reversible_ratio(
 
 
 def incremental_ratio(
-    material: Material, direct: DirectState, peak: FloatArray, temperature: Real = REFERENCE_TEMPERATURE
+    material: Material,
+    direct: DirectState,
+    peak: FloatArray,
+    temperature: Real = REFERENCE_TEMPERATURE,
+    level: FloatArray | None = None,
 ) -> FloatArray:
     """Permeability over μi θ for an alternating flux density on top of a direct one.
 
@@ -169,14 +173,17 @@ def incremental_ratio(
         Peak B̂ of the alternating flux density, T.
     temperature : float or (...,) array
         Temperature, degC.
+    level : (...,) array or None
+        λ(B̂) if at hand (``level_ratio``), dimensionless.
 
     Returns
     -------
     (...,) array
         Ratio, dimensionless.
     """
-    product = level_ratio(material, peak, temperature) * np.asarray(direct.reversible)
-    if not has_curve(material) or np.all(np.asarray(direct.flux_density) == 0):
+    lifted = level_ratio(material, peak, temperature) if level is None else level
+    product = lifted * np.asarray(direct.reversible)
+    if not has_curve(material) or (np.asarray(direct.flux_density) == 0).all():
         return np.asarray(product)
     return np.asarray(np.minimum(product, chord_ratio(material, direct.flux_density, peak, temperature)))
 

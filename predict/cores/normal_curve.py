@@ -80,7 +80,7 @@ def at_reference(material: Material, flux_density: Real, temperature: Real) -> F
     (...,) array
         Flux density at 23 °C, T.
     """
-    return np.asarray(np.abs(np.asarray(flux_density, float)) / _saturation_ratio(material, temperature))
+    return np.asarray(np.abs(flux_density) / _saturation_ratio(material, temperature))
 
 
 def saturation(material: Material, temperature: Real = REFERENCE_TEMPERATURE) -> FloatArray:
@@ -134,7 +134,7 @@ def level_ratio(
         ratio = 1.0 + material.level_coefficient * last
         known = np.asarray(1.0 + material.level_coefficient * peak)
     beyond = peak > last
-    if not np.any(beyond):
+    if not beyond.any():
         return known
     top = np.where(beyond, peak, last)
     field = last / ratio + np.asarray(material.initial_permeability) * (top - last)

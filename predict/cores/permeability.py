@@ -125,20 +125,23 @@ def permeability(
     ratio = np.interp(log_f, table, material.real_ratio)
     peak = np.abs(np.asarray(flux_density, float))
     together, weak, curve = map(np.asarray, doubt)
-    if np.any(curve != 0):
+    if (curve != 0).any():
         entered = peak * np.exp(curve * weak_field_influence(material, peak, temperature))
     else:
         entered = peak
     still = np.asarray(material.initial_permeability) * temperature_ratio(material, temperature)
-    still = still * incremental_ratio(material, direct, entered, temperature)
-    if np.any(together != 0):
+    level = level_ratio(material, peak, temperature)
+    still = still * incremental_ratio(
+        material, direct, entered, temperature, level if entered is peak else None
+    )
+    if (together != 0).any():
         still = still * np.exp(together * joint_influence(material, direct, peak, temperature))
-    if np.any(weak != 0):
+    if (weak != 0).any():
         still = still * np.exp(weak * weak_field_influence(material, peak, temperature))
-    if np.all(np.asarray(frequency) <= 0) or not np.all(np.isfinite(still)):
+    if (np.asarray(frequency) <= 0).all() or not np.isfinite(still).all():
         return np.asarray(still * ratio, complex)
     tangent = np.interp(log_f, table, material.loss_tangent)
-    level, cold = level_ratio(material, peak, temperature), at_reference(material, peak, temperature)
+    cold = at_reference(material, peak, temperature)
     lossy = still * ratio * (1 - 1j * (tangent + hysteresis_tangent(material, cold, level)))
     return np.asarray(
         lossy if material.sheet_thickness <= 0 else lossy * eddy_factor(material, lossy, frequency)

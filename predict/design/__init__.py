@@ -43,6 +43,7 @@ from .numbers_of_builds import (
     builds,
     columns_of,
     field_names,
+    fields_of_numbers,
     first_build,
 )
 from .variation import ModelFactors, OwnFactor, Spread
@@ -92,5 +93,6 @@ __all__ = [
     "builds",
     "columns_of",
     "field_names",
+    "fields_of_numbers",
     "first_build",
 ]

@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
+from .hashed_once import HashedOnce
 from .numbers_of_builds import Real
 
 Equivalent: TypeAlias = Literal["series", "parallel"]
@@ -56,7 +57,7 @@ class Join:
 
 
 @dataclass(frozen=True, kw_only=True)
-class BenchTest:
+class BenchTest(HashedOnce):
     """One test as specified.
 
     Attributes
@@ -107,6 +108,8 @@ class BenchTest:
     tie: tuple[tuple[str, ...], ...] = ()
     link: float = 1.0
     leads: float = 1.0
+
+    __hash__ = HashedOnce.__hash__
 
     @property
     def alternating_frequency(self) -> float:

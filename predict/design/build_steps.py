@@ -7,6 +7,7 @@ from typing import ClassVar, Literal, TypeAlias
 
 import numpy as np
 
+from .hashed_once import HashedOnce
 from .numbers_of_builds import Count, Real
 
 Style: TypeAlias = Literal["back_and_forth", "same_side", "scramble"]
@@ -240,7 +241,7 @@ class Process:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Build:
+class Build(HashedOnce):
     """The steps in order, and what holds for all of them.
 
     Attributes
@@ -287,3 +288,5 @@ class Build:
     tail: float | None = None
     reserve: float | None = None
     processes: tuple[Process, ...] = ()
+
+    __hash__ = HashedOnce.__hash__

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from ..forms import Dimensions
+from .hashed_once import HashedOnce
 from .numbers_of_builds import Real
 
 CORE = "core"
@@ -14,7 +15,7 @@ CORE = "core"
 
 
 @dataclass(frozen=True, kw_only=True)
-class Material:
+class Material(HashedOnce):
     """A core material at low level, 23 °C. How the figures are used: module ``permeability``.
 
     Attributes
@@ -86,6 +87,8 @@ class Material:
     resistivity: float = 0.0
     remanence: float = 0.0
     coercivity: float = 0.0
+
+    __hash__ = HashedOnce.__hash__
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -38,9 +38,7 @@ def builds(value: Any) -> int | None:
         return _builds_of(value)
     remembered = getattr(value, "__dict__", {})
     if _COUNTED not in remembered:
-        remembered[_COUNTED] = _builds_of(
-            [getattr(value, name) for name in _fields_of_numbers(type(value))]  # type: ignore[arg-type]
-        )
+        remembered[_COUNTED] = _builds_of([getattr(value, name) for name in fields_of_numbers(type(value))])
     count: int | None = remembered[_COUNTED]
     return count
 
@@ -96,9 +94,24 @@ def _field_names(kind: Hashable) -> tuple[str, ...]:
     return tuple(item.name for item in dataclasses.fields(kind)) if dataclasses.is_dataclass(kind) else ()
 
 
+def fields_of_numbers(kind: type) -> tuple[str, ...]:
+    """Names of a dataclass's fields that may hold an array, or a part that does.
+
+    Parameters
+    ----------
+    kind : type
+        The dataclass.
+
+    Returns
+    -------
+    tuple of str
+        Names in order; none for a type that is no dataclass.
+    """
+    return _fields_of_numbers(kind)
+
+
 @functools.cache
-def _fields_of_numbers(kind: type) -> tuple[str, ...]:
-    """Names of a dataclass's fields that may hold an array over builds, or a part that does."""
+def _fields_of_numbers(kind: Hashable) -> tuple[str, ...]:
     if not dataclasses.is_dataclass(kind):
         return ()
     return tuple(

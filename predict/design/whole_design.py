@@ -11,13 +11,13 @@ from ..notation import format_quantity
 from .bench_tests import Bench, BenchTest, Join
 from .build_steps import Build, ShieldStep, WindStep
 from .core import Core
-from .numbers_of_builds import field_names
+from .hashed_once import HashedOnce
 from .variation import ModelFactors, Spread
 from .windings import Bobbin, Winding, Wire
 
 
 @dataclass(frozen=True, kw_only=True)
-class Design:
+class Design(HashedOnce):
     """Everything that is known about a transformer and its tests before it is wound.
 
     Attributes
@@ -85,17 +85,7 @@ class Design:
             ]
         )
 
-    def __hash__(self) -> int:
-        return self._number
-
-    @cached_property
-    def _number(self) -> int:
-        """The hash of all parts. TypeError for arrays over builds."""
-        return hash(tuple(getattr(self, name) for name in field_names(type(self))))
-
-    def __getstate__(self) -> dict[str, object]:
-        """The fields alone: hashes of text differ from process to process."""
-        return {name: getattr(self, name) for name in field_names(type(self))}
+    __hash__ = HashedOnce.__hash__
 
     def __repr__(self) -> str:
         parts = f"{len(self.windings)} windings, {len(self.tests)} tests"

@@ -8,6 +8,7 @@ from typing import Literal
 
 import numpy as np
 
+from .hashed_once import HashedOnce
 from .numbers_of_builds import Count, Real, Word
 
 
@@ -127,7 +128,7 @@ class Wire:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Winding:
+class Winding(HashedOnce):
     """One winding.
 
     Attributes
@@ -180,6 +181,8 @@ class Winding:
     polarity: tuple[Count, ...] = ()
     joint_resistance: Real = 0.0
     loop_inductance: Real = 0.0
+
+    __hash__ = HashedOnce.__hash__
 
     @cached_property
     def has_lead_outs(self) -> bool:

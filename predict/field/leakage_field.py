@@ -192,7 +192,7 @@ def _at_half(dimensions: CoreForm, sections: FloatArray, cover: float | None) ->
         energy=energy,
         moment=moment,
         axisymmetric=axisymmetric,
-        outermost=np.max(sections[..., X1], axis=-1),
+        outermost=sections[..., X1].max(axis=-1),
         middle=(sections[..., X0] + sections[..., X1]) / 2,
         cover=cover,
     )
@@ -201,8 +201,8 @@ def _at_half(dimensions: CoreForm, sections: FloatArray, cover: float | None) ->
 def _form(matrix: FloatArray, flow: FloatArray) -> FloatArray:
     """NI·K·NI for (B, n, n) or (B, T, n, n) and (B, T, n): (B, T)."""
     if matrix.ndim == 3:
-        return np.asarray(np.sum((flow @ matrix) * flow, axis=-1))
-    return np.asarray(np.sum(np.matmul(matrix, flow[..., None])[..., 0] * flow, axis=-1))
+        return np.asarray(((flow @ matrix) * flow).sum(axis=-1))
+    return np.asarray(((matrix @ flow[..., None])[..., 0] * flow).sum(axis=-1))
 
 
 def interaction(fields: WindowFields, ampere_turns: FloatArray) -> FloatArray:
@@ -228,7 +228,7 @@ def interaction(fields: WindowFields, ampere_turns: FloatArray) -> FloatArray:
     """
     flow = np.asarray(ampere_turns, float)
     return np.where(
-        ~np.any(flow != 0, axis=-1)[..., None, None],
+        ~(flow != 0).any(axis=-1)[..., None, None],
         _alone(fields)[:, None],
         around_one_leg(fields, flow)[0],
     )
@@ -263,17 +263,18 @@ def around_one_leg(fields: WindowFields, flow: FloatArray) -> tuple[FloatArray, 
         Lengths of the turns of each distribution.
     """
     dimensions = fields.dimensions
-    quiet = ~np.any(flow != 0, axis=-1)
+    size_of_each = np.abs(flow)
+    size = size_of_each.sum(axis=-1)
+    quiet = size == 0
     energy = _form(fields.energy, flow)
-    size = np.sum(np.abs(flow), axis=-1)
-    self_energy = np.sum(flow**2 * np.diagonal(fields.energy, axis1=-2, axis2=-1)[:, None], axis=-1)
+    self_energy = (flow * flow * fields.energy.diagonal(axis1=-2, axis2=-1)[:, None]).sum(axis=-1)
     # Opposing sections whose blocks coincide make no block field; only the near field remains.
     fieldless = energy <= 1e-9 * self_energy
-    mean_position = np.sum(np.abs(flow) * fields.middle[:, None], axis=-1) / np.where(quiet, 1.0, size)
+    mean_position = (size_of_each * fields.middle[:, None]).sum(axis=-1) / np.where(quiet, 1.0, size)
     centroid = np.where(
         fieldless, mean_position, _form(fields.moment, flow) / np.where(fieldless, 1.0, energy)
     )
-    centroid = np.clip(centroid, 0.0, fields.width)
+    centroid = np.minimum(np.maximum(centroid, 0.0), fields.width)
     lengths = turn_lengths(dimensions, centroid, cover=fields.cover)
     mirror = (fields.free + fields.image)[:, None]
     if dimensions.leg_radius is not None:
@@ -291,11 +292,11 @@ def around_one_leg(fields: WindowFields, flow: FloatArray) -> tuple[FloatArray, 
     outer_length = lengths.outside * (1 + curved) / 2
     inside_matrix = inner * inner_length[..., None, None]
     outer = beside * outer_length[..., None, None]
-    diagonal = np.diagonal(outer, axis1=-2, axis2=-1)
+    diagonal = outer.diagonal(axis1=-2, axis2=-1)
     pairs = diagonal[..., :, None] + diagonal[..., None, :] - 2 * outer
     inside_energy = _form(inside_matrix, flow)
     outside_energy = _form(outer, flow)
     scale = np.where(fieldless, 0.0, outside_energy / np.where(fieldless, 1.0, inside_energy))
-    anchor = np.diagonal(inside_matrix, axis1=-2, axis2=-1) * scale[..., None] / 2
+    anchor = inside_matrix.diagonal(axis1=-2, axis2=-1) * scale[..., None] / 2
     result = inside_matrix - pairs / 2 + anchor[..., :, None] + anchor[..., None, :]
     return np.where(quiet[..., None, None], 0.0, result), lengths

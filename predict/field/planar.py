@@ -17,7 +17,7 @@ from numpy.typing import ArrayLike, NDArray
 from ..cores import MU_0
 from ..design import FloatArray
 from ..errors import BuildError, Fault
-from ..winding import ACROSS, UPRIGHT, X0, X1, Y0, Y1
+from ..winding import ACROSS, UPRIGHT, X0, X1
 
 IndexArray: TypeAlias = NDArray[np.intp]
 
@@ -181,7 +181,7 @@ def _series(
             decay_width = decay_width * advance_width
         used = min(block, modes - start)
         k = (number[:used] + start) * kappa  # (used, 1, builds)
-        mean = np.cos(k * centre) * np.sinc(k * breadth / (2 * math.pi)) / (k * np.sqrt(k) * thickness)
+        mean = mean_cosine(k, centre, breadth) / (k * np.sqrt(k) * thickness)
         leg = decay_ends[:used, 0] - decay_ends[:used, 1]
         wall = decay_ends[:used, 2] - decay_ends[:used, 3] - decay_width[:used] * leg
         wall /= np.sqrt(1 - decay_width[:used] ** 2)
@@ -255,13 +255,13 @@ def check_inside(w: FloatArray, h: FloatArray, blocks: FloatArray) -> None:
     BuildError
         For every section that leaves the window or has no extent.
     """
-    over = np.stack(
-        [-blocks[..., X0], blocks[..., X1] - w[:, None], -blocks[..., Y0], blocks[..., Y1] - h[:, None]], -1
-    )
-    extent = np.minimum(blocks[..., X1] - blocks[..., X0], blocks[..., Y1] - blocks[..., Y0])
-    slack = 1e-9 * np.maximum(w, h)[:, None, None]
-    if (over <= slack).all() and (extent > 0).all():
+    x0, x1, y0, y1 = blocks.transpose(2, 0, 1)
+    slack = 1e-9 * np.maximum(w, h)[:, None]
+    fits = (np.minimum(x0, y0) >= -slack) & (x1 <= w[:, None] + slack) & (y1 <= h[:, None] + slack)
+    if (fits & (x1 > x0) & (y1 > y0)).all():
         return
+    over = np.stack([-x0, x1 - w[:, None], -y0, y1 - h[:, None]], -1)
+    extent = np.minimum(x1 - x0, y1 - y0)
     walls = ("the centre leg", "the outer leg", "the lower yoke", "the upper yoke")
     faults = []
     for index in range(blocks.shape[1]):
@@ -307,9 +307,30 @@ def modes_for(size: FloatArray, blocks: FloatArray, least: int) -> IndexArray:
     """
     if not blocks.shape[1]:
         return np.full(len(size), least)
-    narrowest = np.min((blocks[..., X1] - blocks[..., X0]) / size[:, None], axis=-1)
+    narrowest = (blocks[..., X1] - blocks[..., X0]).min(axis=-1) / size
     steps = np.ceil(2 * np.log2(np.maximum(MODES_PER_BREADTH / narrowest / least, 1.0)) - 1e-9)
     return np.asarray(np.minimum(np.ceil(least * 2 ** (steps / 2)), MOST_MODES), np.intp)
+
+
+def mean_cosine(wave: FloatArray, centre: FloatArray, breadth: FloatArray) -> FloatArray:
+    """Mean of cos ky over an interval: cos k·centre · sin(k·breadth/2)/(k·breadth/2).
+
+    Parameters
+    ----------
+    wave : (...,) array
+        Wave number k, above zero, 1/m.
+    centre : (...,) array
+        Middle of the interval, m.
+    breadth : (...,) array
+        Length of the interval, above zero, m.
+
+    Returns
+    -------
+    (...,) array
+        Mean, dimensionless.
+    """
+    half = wave * (breadth / 2)
+    return np.asarray(np.cos(wave * centre) * np.sin(half) / half)
 
 
 def mean_difference(

@@ -12,6 +12,7 @@ from ..design import FloatArray
 from ..winding import UPRIGHT, X0, X1
 from .planar import (
     check_inside,
+    mean_cosine,
     mean_difference,
     modes_for,
     pair_indices,
@@ -102,47 +103,46 @@ def round_window(
 def _strips(
     radius: FloatArray, outer: FloatArray, h: FloatArray, blocks: FloatArray, strips: int, modes: int
 ) -> FloatArray:
-    """The terms n ≥ 1 of all section pairs: (B, n, n)."""
-    builds, count = blocks.shape[:2]
-    progression = (outer / radius)[:, None] ** (np.arange(1, strips + 1) / (strips + 1))
-    inner_edges = np.concatenate([blocks[..., X0], blocks[..., X1], radius[:, None] * progression], axis=1)
-    inner_edges = np.clip(np.sort(inner_edges, axis=1), radius[:, None], outer[:, None])
-    edges = np.concatenate([radius[:, None], inner_edges, outer[:, None]], axis=1)
-    width, middle = np.diff(edges, axis=1), (edges[:, 1:] + edges[:, :-1]) / 2  # (B, S)
-    inside = (middle[:, None] > blocks[..., :1]) & (middle[:, None] < blocks[..., 1:2])  # (B, n, S)
+    """The terms n ≥ 1 of all section pairs: (B, n, n). The S strips are the first axis of all arrays."""
+    inner, far = radius[:, None], outer[:, None]
+    cuts = inner * (far / inner) ** (np.arange(1, strips + 1) / (strips + 1))
+    edges = np.concatenate([inner, blocks[..., X0], blocks[..., X1], cuts, far], axis=1)
+    edges = np.sort(np.minimum(np.maximum(edges, inner), far), axis=1).T
+    width, middle = edges[1:] - edges[:-1], (edges[1:] + edges[:-1]) / 2  # (S, B)
+    inside = (middle[..., None] > blocks[..., X0]) & (middle[..., None] < blocks[..., X1])  # (S, B, n)
 
     k = math.pi / h[:, None] * np.arange(1, modes + 1)  # (B, modes)
-    centre, breadth = (blocks[..., 2:3] + blocks[..., 3:]) / 2, blocks[..., 3:] - blocks[..., 2:3]
-    source = np.cos(k[:, None] * centre) * np.sinc(k[:, None] * breadth / (2 * math.pi))
-    source /= (blocks[..., 1:2] - blocks[..., :1]) * k[:, None]  # s/k per ampere-turn, (B, n, modes)
+    x0, x1, y0, y1 = blocks.transpose(2, 0, 1)[..., None]
+    source = mean_cosine(k[:, None], (y0 + y1) / 2, y1 - y0)
+    source /= (x1 - x0) * k[:, None]  # s/k per ampere-turn, (B, n, modes)
 
-    decay = np.exp(-k[:, None] * width[..., None])  # (B, S, modes)
+    decay = np.exp(-k * width[..., None])  # (S, B, modes)
     square = decay * decay
     tangent, half = (1 - square) / (1 + square), (1 - decay) / (1 + decay)  # tanh kd, tanh kd/2
     share = np.empty_like(decay)
-    admittance = np.zeros_like(k)  # of everything inside the current edge, over k
-    for strip in range(width.shape[1]):
-        centre_radius = middle[:, strip, None]
-        relative = admittance * centre_radius
-        share[:, strip] = 1 / (1 + relative * tangent[:, strip])
-        admittance = (tangent[:, strip] + relative) * share[:, strip] / centre_radius
+    admittance = np.zeros_like(k)  # of everything inside the current edge, over k, times the next radius
+    onward = np.concatenate([middle[1:], np.ones((1, len(radius)))]) / middle
+    for of_strip, tanh, step in zip(share, tangent, onward[..., None], strict=True):
+        np.divide(1.0, 1 + admittance * tanh, out=of_strip)
+        admittance = (tanh + admittance) * of_strip * step
     radii = middle[..., None]
-    at_edge = np.sqrt(radii / k[:, None] * tangent * share)
+    at_edge = np.sqrt(radii / k * tangent * share)
     handed_on = 2 * decay / (1 + square) * share
-    self_term = np.sqrt(radii * np.maximum(width[..., None] - 2 * half / k[:, None], 0.0))
+    self_term = np.sqrt(radii * np.maximum(width[..., None] - 2 * half / k, 0.0))
 
-    load = np.zeros_like(source)
-    columns = np.empty((builds, count, 2 * width.shape[1] + 1, modes))
-    for strip in range(width.shape[1]):
-        within = inside[:, :, strip, None] * source
-        edge_load = within * half[:, None, strip]
-        load += edge_load
-        np.multiply(load, at_edge[:, None, strip], out=columns[:, :, 2 * strip])
-        np.multiply(within, self_term[:, None, strip], out=columns[:, :, 2 * strip + 1])
-        load *= handed_on[:, None, strip]
-        load += edge_load
-    np.multiply(load, 1 / np.sqrt(k * admittance)[:, None], out=columns[:, :, -1])
-    flat = columns.reshape(builds, count, -1)
+    within = inside[..., None] * source  # (S, B, n, modes)
+    edge_load = within * half[:, :, None]  # at each of the two edges of a strip
+    load = edge_load.copy()
+    load[1:] += edge_load[:-1]
+    for before, here, share_of_load in zip(load[:-1], load[1:], handed_on[:-1, :, None], strict=True):
+        here += before * share_of_load
+    last = load[-1] * handed_on[-1, :, None] + edge_load[-1]
+    columns = np.empty((*source.shape[:2], 2 * len(width) + 1, modes))
+    by_strip = columns.transpose(2, 0, 1, 3)
+    np.multiply(load, at_edge[:, :, None], out=by_strip[:-1:2])
+    np.multiply(within, self_term[:, :, None], out=by_strip[1::2])
+    np.multiply(last, 1 / np.sqrt(k * admittance)[:, None], out=by_strip[-1])
+    flat = columns.reshape(*source.shape[:2], -1)
     return np.asarray(4 * math.pi * MU_0 / h[:, None, None] * (flat @ flat.swapaxes(1, 2)))
 
 

@@ -23,34 +23,37 @@ in several layers, whose near fields meet, up to 15 % low.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
 from itertools import combinations_with_replacement
 
 import numpy as np
 from numpy.typing import NDArray
 
 from ..cores import MU_0
-from ..design import Design, FloatArray, IntArray, Real, ToroidDimensions, Wire
+from ..design import Design, FloatArray, IntArray, Real, ToroidDimensions, Wire, columns_of
 from ..winding import Layout, copper_thickness, turn_pitch
 
 
-def _wire_offsets(wires: Sequence[Wire]) -> list[FloatArray]:
-    """Centres (B or 1, m) of the wires of one turn of each winding, side by side in winding order."""
+def _abreast(wire: Wire) -> int:
+    """Wires of one turn that lie side by side, count."""
+    return 1 if wire.twisted else wire.in_hand
+
+
+def _wire_offsets(breadths: Sequence[FloatArray], abreast: Sequence[int]) -> list[FloatArray]:
+    """Centres (R, k) of the k wires of one turn of each winding, side by side in winding order, from the
+    breadth of one turn of each (R,) (m)."""
     offsets: list[FloatArray] = []
-    start: FloatArray = np.zeros(1)
-    for wire in wires:
-        parts = 1 if wire.twisted else wire.in_hand
-        width = np.asarray(turn_pitch(wire)) / parts
-        offsets.append(start[:, None] + np.atleast_1d(width)[:, None] * (np.arange(parts) + 0.5))
-        start = start + np.atleast_1d(width) * parts
+    start = np.zeros_like(breadths[0])
+    for breadth, parts in zip(breadths, abreast, strict=True):
+        offsets.append(start[:, None] + breadth[:, None] * ((np.arange(parts) + 0.5) / parts))
+        start = start + breadth
     return offsets
 
 
-def _radius(wire: Wire) -> FloatArray:
+def _radius(wire: Wire) -> Real:
     """Radius (m) of one wire side by side; of the whole bundle for litz and twisted wires."""
-    if wire.bundle:
-        return np.atleast_1d(np.asarray(copper_thickness(wire)) / math.sqrt(math.pi))
-    return np.atleast_1d(np.asarray(wire.diameter) / 2)
+    return copper_thickness(wire) / math.sqrt(math.pi) if wire.bundle else wire.diameter / 2
 
 
 def row_linkage(
@@ -89,16 +92,14 @@ def row_linkage(
     apart = np.abs(offsets_a[:, :, None] - offsets_of_second[:, None, :])
     angle = math.pi * apart / pitch[:, None, None]
     if offsets_b is None:
+        self_term = (np.log(pitch / (2 * math.pi * radius)) + 0.25)[:, None, None]
         same_turn = np.eye(offsets_a.shape[1], dtype=bool)
-        self_term = np.log(pitch / (2 * math.pi * radius)) + 0.25
-        near = np.where(
-            same_turn, self_term[:, None, None], -np.log(2 * np.sin(np.where(same_turn, math.pi / 6, angle)))
-        )
+        near = np.where(same_turn, self_term, -np.log(2 * np.sin(np.where(same_turn, math.pi / 6, angle))))
     else:
         near = -np.log(2 * np.sin(angle))
     decay = np.exp(-2 * math.pi * image / pitch[:, None])[:, :, None, None]
     mirror = -0.5 * np.log(1 - 2 * decay * np.cos(2 * angle)[:, None] + decay**2)
-    return np.asarray((near + np.sum(mirror * weight[:, :, None, None], axis=1)).mean(axis=(1, 2)))
+    return np.asarray((near + (mirror * weight[:, :, None, None]).sum(axis=1)).mean(axis=(1, 2)))
 
 
 def strip_linkage(
@@ -174,10 +175,10 @@ def near_field(design: Design, layout: Layout, inside: float | FloatArray = 0.5)
     """
     count, n = layout.turns.shape
     result = np.zeros((count, n, n))
-    for layers in _alike_layers(design, layout):
-        size = max(1, _WORKING_SET // count)  # layers at a time
+    size = max(1, _WORKING_SET // count)  # layers at a time
+    for abreast, layers in _alike_layers(design, layout):
         for part in (layers[begin : begin + size] for begin in range(0, len(layers), size)):
-            for a, b, value in _near_of_layers(design, layout, part, inside):
+            for a, b, value in _near_of_layers(design, layout, abreast, part, inside):
                 result[:, part[:, a], part[:, b]] = result[:, part[:, b], part[:, a]] = value
     return result
 
@@ -185,40 +186,52 @@ def near_field(design: Design, layout: Layout, inside: float | FloatArray = 0.5)
 _WORKING_SET = 2000  # builds times layers of a step: its arrays stay in the cache
 
 
-def _alike_layers(design: Design, layout: Layout) -> list[IntArray]:
-    """Layers that hold the same windings and have a near field: one (L, m) array of their sections for each
-    set of m windings."""
-    kinds: dict[tuple[str, ...], list[list[int]]] = {}
+@dataclass(frozen=True)
+class _Abreast:
+    """What layers have in common whose near field is one computation: the wires of one turn that lie side by
+    side in each of their m windings (count), and whether they are tracks."""
+
+    wires: tuple[int, ...]
+    tracks: bool
+
+
+def _alike_layers(design: Design, layout: Layout) -> list[tuple[_Abreast, IntArray]]:
+    """Layers that have a near field, sorted by what they have in common: their sections, (L, m)."""
+    kinds: dict[_Abreast, list[list[int]]] = {}
     for members in _groups(layout):
-        first = layout.sections[members[0]]
-        if not (first.block or design.winding(first.winding).wire.foil):
-            names = tuple(layout.sections[index].winding for index in members)
-            kinds.setdefault(names, []).append(members)
-    return [np.array(layers) for layers in kinds.values()]
+        wires = [design.winding(layout.sections[index].winding).wire for index in members]
+        if not (layout.sections[members[0]].block or wires[0].foil):
+            alike = _Abreast(tuple(map(_abreast, wires)), all(wire.track for wire in wires))
+            kinds.setdefault(alike, []).append(members)
+    return [(alike, np.array(layers)) for alike, layers in kinds.items()]
 
 
 def _near_of_layers(
-    design: Design, layout: Layout, layers: IntArray, inside: float | FloatArray
+    design: Design, layout: Layout, alike: _Abreast, layers: IntArray, inside: float | FloatArray
 ) -> Iterator[tuple[int, int, FloatArray]]:
-    """The near field of two windings in L layers (L, m) that hold the same m windings: number of each, and
-    (B, L), H per turn²."""
-    wires = [design.winding(layout.sections[index].winding).wire for index in layers[0].tolist()]
-    tracks = all(wire.track for wire in wires)
-    shape = (len(layout.turns), len(layers))
+    """The near field of two windings in L layers (L, m) of one kind: number of each, and (B, L), H per
+    turn²."""
+    count, tracks = len(layout.turns), alike.tracks
+    shape = (count, len(layers))
+    number = {winding.name: index for index, winding in enumerate(design.windings)}
+    winding_of = np.array(
+        [[number[layout.sections[index].winding] for index in row] for row in layers.tolist()]
+    )
 
-    def flat(value: Real) -> FloatArray:
-        """A number, or one per build, for each layer of each build, (B·L,)."""
-        return np.broadcast_to(np.asarray(value, float).reshape(-1, 1), shape).reshape(-1)
+    def each(measure: Callable[[Wire], Real]) -> list[FloatArray]:
+        """A measure of the wires of each of the m windings, for each layer of each build, (B·L,)."""
+        table = columns_of([measure(winding.wire) for winding in design.windings], count)
+        return [table[:, of_layer].reshape(-1) for of_layer in winding_of.T]
 
     first = layers[:, 0]
     turns = layout.turns[:, layers].max(axis=2).reshape(-1)  # a winding that misses a turn keeps the pitch
     present = turns > 0
     safe_turns = np.where(present, turns, 1.0)
-    taken = sum((np.asarray(turn_pitch(wire)) for wire in wires), np.zeros(()))
-    pitch = np.maximum(_breadth(design, layout, first).reshape(-1) / safe_turns, flat(taken))
+    breadths = each(turn_pitch)
+    pitch = np.maximum(_breadth(design, layout, first).reshape(-1) / safe_turns, sum(breadths))
     if tracks:
-        present &= ~_alone(layout, first, wires).reshape(-1)
-    low, high = np.moveaxis(layout.stacked(layout.copper)[:, first].reshape(-1, 2), -1, 0)
+        present &= ~_alone(layout, first, sum(alike.wires)).reshape(-1)
+    low, high = layout.stacked(layout.copper)[:, first].reshape(-1, 2).T
     middle, thickness = (low + high) / 2, high - low
     width, height = design.core.dimensions.window
     image = np.stack([2 * middle, 2 * ((height if layout.flat else width) - middle)], axis=-1)
@@ -226,21 +239,19 @@ def _near_of_layers(
     if design.core.dimensions.permeable:  # nothing mirrors a row in air
         # The leg mirrors the whole turn; the outer wall and (for flat layers) the yokes only the part in the
         # window.
-        weight[:, 0] = flat(inside) if layout.flat else 1.0
-        weight[:, 1] = 0.0 if np.isinf(height) else flat(inside)
-    offsets = [
-        np.broadcast_to(row[:, None], (*shape, row.shape[1])).reshape(-1, row.shape[1])
-        for row in _wire_offsets(wires)
-    ]
+        mirrored = np.repeat(inside, len(layers)) if isinstance(inside, np.ndarray) else inside
+        weight[:, 0] = mirrored if layout.flat else 1.0
+        weight[:, 1] = 0.0 if np.isinf(height) else mirrored
+    offsets = _wire_offsets(breadths, alike.wires)
+    radii, widths = each(_radius), each(lambda wire: wire.foil_width)
     # A track is as thick as its block; a wire is compared with the thin sheet at its centre.
     block = 0.0 if tracks else MU_0 * thickness / (6 * pitch)
-    for a, b in combinations_with_replacement(range(len(wires)), 2):
+    for a, b in combinations_with_replacement(range(len(offsets)), 2):
         if tracks:
-            widths = flat(wires[b].foil_width), flat(wires[a].foil_width)
-            linkage = strip_linkage(offsets[b], offsets[a], widths, thickness, pitch, image, weight)
+            of_both = widths[b], widths[a]
+            linkage = strip_linkage(offsets[b], offsets[a], of_both, thickness, pitch, image, weight)
         else:
-            of_second = None if a == b else offsets[a]
-            linkage = row_linkage(offsets[b], of_second, flat(_radius(wires[b])), pitch, image, weight)
+            linkage = row_linkage(offsets[b], None if a == b else offsets[a], radii[b], pitch, image, weight)
         length = layout.turn_length[:, layers[:, b]].reshape(-1)
         value = (MU_0 / (2 * math.pi) * linkage + block) / safe_turns * length
         yield a, b, np.where(present, value, 0.0).reshape(shape)
@@ -282,15 +293,16 @@ def current_blocks(design: Design, layout: Layout) -> FloatArray:
         if layout.sections[members[0]].block or wires[0].foil:
             continue
         if all(wire.track for wire in wires):
-            alone = _alone(layout, members[0], wires)
+            alone = _alone(layout, members[0], sum(map(_abreast, wires)))
             whole = layout.extent[:, members, start : end + 1]
             blocks[:, members, start : end + 1] = np.where(
                 alone[:, None, None], blocks[:, members, start : end + 1], whole
             )
         if len(members) == 1:
             continue
-        taken = sum((np.atleast_1d(np.asarray(turn_pitch(wire))) for wire in wires), np.zeros(1))
-        for index, offsets in zip(members, _wire_offsets(wires), strict=True):
+        breadths = [np.atleast_1d(turn_pitch(wire)) for wire in wires]
+        taken = sum(breadths)
+        for index, offsets in zip(members, _wire_offsets(breadths, [*map(_abreast, wires)]), strict=True):
             aside = 2 * offsets.mean(axis=-1) - taken
             most = 0.9 * (blocks[:, index, end] - blocks[:, index, start])
             blocks[:, index, start] += np.clip(aside, 0.0, most)
@@ -306,11 +318,10 @@ def _groups(layout: Layout) -> list[list[int]]:
     return list(groups.values())
 
 
-def _alone(layout: Layout, layer: int | IntArray, wires: Sequence[Wire]) -> NDArray[np.bool_]:
-    """(B,) whether a layer of tracks is a single track, which a block describes exactly; (B, L) for L of
-    them."""
-    parts = sum(wire.in_hand for wire in wires)
-    return np.asarray(layout.turns[:, layer] * parts <= 1)
+def _alone(layout: Layout, layer: int | IntArray, abreast: int) -> NDArray[np.bool_]:
+    """(B,) whether a layer of turns of so many tracks is a single track, which a block describes exactly;
+    (B, L) for L of them."""
+    return np.asarray(layout.turns[:, layer] * abreast <= 1)
 
 
 def _breadth(design: Design, layout: Layout, indices: IntArray) -> FloatArray:
@@ -318,8 +329,8 @@ def _breadth(design: Design, layout: Layout, indices: IntArray) -> FloatArray:
     hole and outside."""
     dimensions = design.core.dimensions
     if not np.isinf(dimensions.window[1]):
-        low, high = np.moveaxis(layout.along(layout.extent)[:, indices], -1, 0)
-        return np.asarray(high - low)
+        along = layout.along(layout.extent)[:, indices]
+        return np.asarray(along[..., 1] - along[..., 0])
     assert isinstance(dimensions, ToroidDimensions)
     radius = (dimensions.inner_diameter + dimensions.outer_diameter) / 4
     sectors = [layout.sections[index].sector for index in indices.tolist()]

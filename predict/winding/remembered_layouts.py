@@ -8,12 +8,12 @@ wire, how sections are joined, errors of the models) have one layout.
 from __future__ import annotations
 
 from dataclasses import replace
-from functools import lru_cache
+from functools import cache, lru_cache
 
 import numpy as np
 
 from ..alike import taken
-from ..design import Bench, Design, ModelFactors, Winding, builds
+from ..design import Bench, Design, Material, ModelFactors, Winding, builds
 from ..remembered import by_value
 from .layout import lay_out
 from .section import Layout
@@ -40,11 +40,19 @@ def _laid_part_of_one(design: Design) -> Design:
     return _laid_part(design)
 
 
+@cache
+def _no_material() -> Material:
+    """The one material of all laid parts, by which they are known."""
+    return Material(name="", initial_permeability=1.0)
+
+
 def _laid_part(design: Design) -> Design:
+    if design.core.material is _no_material():
+        return design
     core = replace(
         design.core,
         name="",
-        material=replace(design.core.material, name="", initial_permeability=1.0),
+        material=_no_material(),
         effective_area=1.0,
         gap=0.0,
         face_gap=0.0,

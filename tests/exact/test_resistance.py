@@ -60,7 +60,7 @@ def _foil_impedance(ratio: float, layers: int) -> tuple[float, complex, FloatArr
     inner, outer = enclosed_share(layout, np.ones(1))
     flow = np.array([1.0] * layers + [-float(layers)])
     direct = float(np.sum(section_resistance(design, layout, 20.0)[0, :layers]))
-    excess = alternating_excess(design, layout, inner, outer, FREQUENCY, 20.0)[0]
+    excess = alternating_excess(design, layout, (inner, outer), FREQUENCY, 20.0)[0]
     return direct, complex(flow @ excess @ flow), layout.turn_length[0, :layers]
 
 

@@ -102,7 +102,7 @@ def test_the_field_within_a_layer_of_litz() -> None:
     share = np.full(1, 1.0)
     f = 200e3
     added = alternating_excess(
-        made, layout, *enclosed_share(layout, share), f, 20.0, local_fields(made, layout, share)
+        made, layout, enclosed_share(layout, share), f, 20.0, local_fields(made, layout, share)
     )[0]
     currents = np.array([12.0, -12.0])  # ampere-turns of either layer at 1 A
     sigma, omega = 58e6, 2 * math.pi * f
@@ -131,7 +131,7 @@ height = "15 mm"
     layout = lay_out(made)
     n, f = len(layout.sections), 200e3
     inner = np.full((1, n, n), 0.5)
-    added = alternating_excess(made, layout, inner, -inner, f, 20.0)[0]
+    added = alternating_excess(made, layout, (inner, -inner), f, 20.0)[0]
     own, driven = (float(part.real) for part in lone_excess(0.1e-3, 58e6, 2 * math.pi * f))
     breadth = math.pi * (36e-3 + 23e-3) / 2
     # the first layer alone: 1 ampere-turn in each of its turns' wires

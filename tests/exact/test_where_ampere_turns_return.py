@@ -25,7 +25,7 @@ def _added(design: Design, leg_share: FloatArray) -> np.ndarray:
     fields = local_fields(design, layout, leg_share)
     assert fields is not None
     enclosed = enclosed_share(layout, leg_share)
-    return alternating_excess(design, layout, *enclosed, FREQUENCY, 20.0, fields)
+    return alternating_excess(design, layout, enclosed, FREQUENCY, 20.0, fields)
 
 
 @pytest.mark.parametrize("name", ["flyback-24w", "bridge-300w"])
@@ -57,7 +57,7 @@ def test_builds_with_equal_layers_share_their_circuit(name: str) -> None:
     assert fields is not None
     assert len(fields.length) == 1
     enclosed = enclosed_share(layout, share)
-    together = alternating_excess(several, layout, *enclosed, FREQUENCY, 20.0, fields)
+    together = alternating_excess(several, layout, enclosed, FREQUENCY, 20.0, fields)
     for row in range(6):
         single = replace(design, core=replace(design.core, face_gap=float(faces[row])))
         alone = _added(single, share[row : row + 1])[0]

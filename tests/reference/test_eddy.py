@@ -106,7 +106,9 @@ def impedances(record: dict[str, Any]) -> list[tuple[float, float, float]]:
     low = planar_window(w, h, layout.copper[0]) + near_field(design, layout, inside=1.0)[0] / length.mean()
     result = []
     for point in record["results"]:
-        added = alternating_excess(design, layout, inner, outer, point["f"], 20.0, fields)[0] / length.mean()
+        added = (
+            alternating_excess(design, layout, (inner, outer), point["f"], 20.0, fields)[0] / length.mean()
+        )
         r = direct + float((flow @ added @ flow).real)
         inductance = float(flow @ low @ flow) + float((flow @ added @ flow).imag) / (2 * math.pi * point["f"])
         result.append((point["f"], r / point["R"] - 1, inductance / point["L"] - 1))
@@ -160,7 +162,9 @@ def test_windings_beside_a_gap(record: dict[str, Any]) -> None:
     resistance = section_resistance(design, layout, 20.0)[0] / length
     direct = float(np.sum(resistance * own))
     for point in record["results"]:
-        added = alternating_excess(design, layout, inner, outer, point["f"], 20.0, fields)[0] / length.mean()
+        added = (
+            alternating_excess(design, layout, (inner, outer), point["f"], 20.0, fields)[0] / length.mean()
+        )
         deviation = (direct + float((flow @ added @ flow).real)) / point["R"] - 1
         bar = 0.07 if point["f"] <= 1e5 else GAP_BARS.get(record["id"], 0.05)
         assert abs(deviation) < bar, (point["f"], deviation)
@@ -184,7 +188,7 @@ def test_a_gap_is_nothing_to_balanced_ampere_turns(direction: str, legs: str) ->
         share = np.full(1, 0.7)
         inner, outer = enclosed_share(layout, share)
         fields = local_fields(design, layout, share)
-        found.append(alternating_excess(design, layout, inner, outer, 1e5, 20.0, fields)[0])
+        found.append(alternating_excess(design, layout, (inner, outer), 1e5, 20.0, fields)[0])
     n = len(found[0])
     balanced = np.array([1.0] * (n // 2) + [-1.0] * (n - n // 2))
     balanced[n // 2 :] *= (n // 2) / (n - n // 2)
@@ -230,7 +234,7 @@ def test_passive_reciprocal_and_nothing_at_low_frequency(record: dict[str, Any],
     share = np.full(1, 0.7)
     inner, outer = enclosed_share(layout, share)
     fields = local_fields(design, layout, share)
-    added = alternating_excess(design, layout, inner, outer, frequency, 20.0, fields)[0]
+    added = alternating_excess(design, layout, (inner, outer), frequency, 20.0, fields)[0]
     np.testing.assert_allclose(added, added.T, rtol=1e-12, atol=0)
     size = np.abs(added).max()
     assert np.linalg.eigvalsh(added.real).min() > -1e-9 * size

@@ -154,7 +154,8 @@ def test_full_height_foil_with_eddy_currents(point: dict[str, float]) -> None:
     flow, length = np.array([1.0, 1.0, -1.0, -1.0]), float(layout.turn_length.mean())
     inner, outer = enclosed_share(layout, np.ones(1))
     added = (
-        complex(flow @ alternating_excess(design, layout, inner, outer, point["f"], 20.0)[0] @ flow) / length
+        complex(flow @ alternating_excess(design, layout, (inner, outer), point["f"], 20.0)[0] @ flow)
+        / length
     )
     direct = float(section_resistance(design, layout, 20.0).sum()) / length
     low = planar_window(FOIL_STACK["window"]["w"] * MM, FOIL_STACK["window"]["h"] * MM, layout.copper[0])
