@@ -32,7 +32,7 @@ def add_faces_across(energy: Energy) -> None:
     space, units, layers = energy.space, energy.units, energy.open_layers
     gaps = _gaps(space, units)
     through = in_open_stacks(gaps, layers)
-    pairs, row, (closed,) = gaps.together(1.0 - through)
+    pairs, row, (closed,) = gaps.together((~through).astype(float))
     gap, reduced = _between(space, units, pairs)
     facing = [
         _Facing(*each, *_shapes(space, units, pairs, each, gap, reduced)) for each in _members(units, pairs)

@@ -169,7 +169,7 @@ def _direct_current(laid: LaidOut, test: BenchTest) -> Solution:
         wiring,
         direct_current_resistance(laid, wiring, test.temperature),
         lead_outs(laid, wiring, test.temperature)[0] + 0j,
-        np.broadcast_to(test.link * np.asarray(laid.design.bench.short_resistance) + 0j, (laid.count,)),
+        np.full(laid.count, test.link * np.asarray(laid.design.bench.short_resistance) + 0j),
     )
 
 
@@ -276,14 +276,13 @@ def direct_current_resistance(laid: LaidOut, wiring: Wiring, stated: float) -> C
     """
     sections = laid.sections
 
+    def every() -> FloatArray:
+        each = section_resistance(sections.design, sections.layout, _warm(laid, stated))
+        return np.asarray(((sections.to_branch != 0) @ each[..., None])[..., 0])
+
     def compute() -> ComplexArray:
-        each = laid.once(
-            ("resistance", stated),
-            lambda: section_resistance(sections.design, sections.layout, _warm(laid, stated)),
-        )
-        held = (branches_of(laid, wiring).to_branch != 0).astype(float)
-        resistance = np.einsum("bkn,bn->bk", held, each)
-        return np.asarray(resistance[:, :, None] * np.eye(held.shape[1]) + 0j)
+        resistance = laid.once(("resistance", stated), every)[:, wiring.branches]
+        return np.asarray(resistance[:, :, None] * np.eye(len(wiring.branches)) + 0j)
 
     ohms: ComplexArray = laid.once(("resistance", wiring.branches.tobytes(), stated), compute)
     return ohms
@@ -340,6 +339,6 @@ def direct_state(laid: LaidOut, test: BenchTest) -> DirectState:
     assert test.temperature is not None
     direct = _direct_current(laid, test)
     turns = branches_of(laid, wiring_of(laid, test, charged=False)).turns
-    ampere_turns = test.bias * np.einsum("bk,bk->b", direct.currents.real, turns)
+    ampere_turns = test.bias * (direct.currents.real * turns).sum(axis=-1)
     temperature = _warm(laid, test.temperature)
     return bias_point(laid.design.core, ampere_turns, temperature, gap_reluctance=laid.air_reluctance)

@@ -13,6 +13,7 @@ from __future__ import annotations
 import functools
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import pairwise
 from typing import NamedTuple, TypeAlias
 
@@ -58,6 +59,24 @@ class Wiring:
     drive: FloatArray
     sense: FloatArray
     potentials: FloatArray | None = None
+
+    @cached_property
+    def connections(self) -> FloatArray:
+        """(size, size) what joins elements and nodes in the matrix of the nodal analysis, dimensionless:
+        currents of the elements first, then the nodes; read-only."""
+        nodes, elements = self.incidence.shape
+        matrix = np.zeros((elements + nodes, elements + nodes))
+        matrix[:elements, elements:] = -self.incidence.T
+        matrix[elements:, :elements] = self.incidence
+        matrix.flags.writeable = False
+        return matrix
+
+    @cached_property
+    def source(self) -> FloatArray:
+        """(size,) one ampere into the driven port, A; read-only."""
+        source = np.concatenate([np.zeros(self.incidence.shape[1]), self.drive])
+        source.flags.writeable = False
+        return source
 
 
 def members_of(design: Design, port: Port) -> list[Member]:

@@ -70,8 +70,7 @@ def solve(
         Voltages and currents per ampere.
     """
     matrix = _nodal(wiring, coupled, leads, short_impedance, susceptance)
-    source = _source(wiring)
-    answer = np.linalg.solve(matrix, np.broadcast_to(source[:, None], (len(matrix), len(source), 1)))
+    answer = np.linalg.solve(matrix, wiring.source[None, :, None])
     return _solution(wiring, answer[..., 0], coupled.shape[1])
 
 
@@ -160,7 +159,7 @@ def solve_around_core(
     b = coupled.shape[1]
     matrix = _nodal(wiring, coupled, leads, short_impedance, susceptance)
     sources = np.zeros((*matrix.shape[:2], 2), complex)
-    sources[..., 0] = _source(wiring)
+    sources[..., 0] = wiring.source
     sources[:, :b, 1] = turns
     answer = np.linalg.solve(matrix, sources)
     flux = np.sum(turns[..., None] * answer[:, :b], axis=1)
@@ -184,25 +183,18 @@ def _nodal(
     """(B, size, size) matrix of the modified nodal analysis: currents of the elements, then the nodes."""
     count, b, _ = coupled.shape
     nodes, elements = wiring.incidence.shape
-    size = elements + nodes
-    matrix = np.zeros((count, size, size), complex)
+    matrix = np.empty((count, *wiring.connections.shape), complex)
+    matrix[:] = wiring.connections
     matrix[:, :b, :b] = coupled
-    diagonal = np.arange(b, b + leads.shape[-1])
-    matrix[:, diagonal, diagonal] = leads
-    diagonal = np.arange(b + leads.shape[-1], elements)
-    matrix[:, diagonal, diagonal] = np.reshape(short_impedance, (-1, 1))
-    matrix[:, :elements, elements:] = -wiring.incidence.T
-    matrix[:, elements:, :elements] = wiring.incidence
+    diagonal = np.arange(b, elements)
+    links = b + leads.shape[-1]
+    matrix[:, diagonal[: links - b], diagonal[: links - b]] = leads
+    matrix[:, diagonal[links - b :], diagonal[links - b :]] = short_impedance[:, None]
     if susceptance is not None and wiring.potentials is not None:
         between = wiring.potentials @ susceptance @ wiring.potentials.T
         stray = STRAY * np.max(np.abs(susceptance), axis=(1, 2))[:, None, None] * np.eye(nodes)
         matrix[:, elements:, elements:] = 1j * (between + stray)
     return matrix
-
-
-def _source(wiring: Wiring) -> FloatArray:
-    """(size,) one ampere into the driven port."""
-    return np.concatenate([np.zeros(wiring.incidence.shape[1]), wiring.drive])
 
 
 def _solution(wiring: Wiring, answer: ComplexArray, branches: int) -> Solution:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property, reduce
+from functools import cached_property, lru_cache, reduce
 
 import numpy as np
 from numpy.typing import NDArray
@@ -402,9 +402,12 @@ def _split_by_field(design: Design, test: BenchTest) -> NDArray[np.bool_]:
 
 def _balancing_test(design: Design, test: BenchTest) -> BenchTest:
     """The test with something shorted: as it is, or, if open, with every other winding shorted on its own."""
-    if test.short:
-        return test
-    return replace(test, short=tuple(Member(name) for name in _opposing(design, test)), sense=())
+    return test if test.short else _shorted(test, tuple(_opposing(design, test)))
+
+
+@lru_cache(256)
+def _shorted(test: BenchTest, windings: tuple[str, ...]) -> BenchTest:
+    return replace(test, short=tuple(map(Member, windings)), sense=())
 
 
 def _turns_split(sections: Sections, tests: Sequence[BenchTest]) -> FloatArray:

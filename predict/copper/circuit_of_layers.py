@@ -220,12 +220,12 @@ def _linkages(fields: LayerFields, length: FloatArray, kept: FloatArray) -> Floa
     whole *= over[:, :, None] * over[:, None, :]
     own_length = np.tile(root, (1, size - 1))[:, :, None] / root[:, None, :]
     whole[:, n:, :n] *= own_length
-    whole[:, :n, n:] *= np.swapaxes(own_length, 1, 2)
+    whole[:, :n, n:] *= own_length.swapaxes(1, 2)
     whole *= kept[:, :, None] * kept[:, None, :]
     returning = fields.returning_linkage * length[:, None, :, None]
     returning = returning.reshape(count, size * n, places) * kept[:, :, None]
     result[:, places:, :places] = returning
-    result[:, :places, places:] = np.swapaxes(returning, 1, 2)
+    result[:, :places, places:] = returning.swapaxes(1, 2)
     return result
 
 
@@ -252,5 +252,5 @@ def _field_products(
             field[..., places:] = along[part, of_class] * weight
             field[..., places:] *= kept[part, None, None]
             rows = field.reshape(len(field), -1, order)
-            products[part, number] = np.swapaxes(rows, 1, 2) @ rows
+            products[part, number] = rows.swapaxes(1, 2) @ rows
     return products.reshape(count, len(conductors.first), -1)

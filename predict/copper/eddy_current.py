@@ -75,8 +75,8 @@ def condensed(
     """
     (count, n), many = circuit.length.shape, len(angular_frequencies)
     order, places = circuit.inductance.shape[-1], circuit.returns.shape[-1]
-    layer_matrices = np.moveaxis(_own(circuit, response, angular_frequencies[:, None, None]), 0, 1)
-    means = np.moveaxis(response.mean, 0, 1)
+    layer_matrices = _own(circuit, response, angular_frequencies[:, None, None]).swapaxes(0, 1)
+    means = response.mean.swapaxes(0, 1)
     portion = max(1, _WORKING_SET // (many * circuit.products[0].size))
     given = places + n
     matrices = np.empty((count, many, given, given), complex)
@@ -90,10 +90,10 @@ def condensed(
         total.imag += angular_frequencies[:, None, None] * circuit.inductance[part, None]
         total[..., of_layer[:, :, None], of_layer[:, None, :]] += layer_matrices[part]
         linked = total[..., given:, :given]
-        answer = total[..., :given, :given] - np.swapaxes(linked, -1, -2) @ np.linalg.solve(
+        answer = total[..., :given, :given] - linked.swapaxes(-1, -2) @ np.linalg.solve(
             total[..., given:, given:], linked
         )
-        matrices[part] = (answer + np.swapaxes(answer, -1, -2)) / 2
+        matrices[part] = (answer + answer.swapaxes(-1, -2)) / 2
     return matrices
 
 
@@ -119,11 +119,11 @@ def returned(matrices: ComplexArray, returns: FloatArray, present: BoolArray) ->
     places = returns.shape[1]
     parts = returns[:, None, None, :]
     between = (parts @ matrices[..., :places, places:])[..., 0, :]
-    alone = (parts @ matrices[..., :places, :places] @ np.swapaxes(parts, -1, -2))[..., 0, 0]
+    alone = (parts @ matrices[..., :places, :places] @ parts.swapaxes(-1, -2))[..., 0, 0]
     half = (alone[..., None] / 2 - between) * present[:, None]
     there = present[:, None].astype(float)
     across = there[..., :, None] * half[..., None, :]
-    return np.asarray(matrices[..., places:, places:] + across + np.swapaxes(across, -1, -2))
+    return np.asarray(matrices[..., places:, places:] + across + across.swapaxes(-1, -2))
 
 
 def _own(circuit: LayerCircuit, response: LayerResponse, angular_frequency: FloatArray) -> ComplexArray:
@@ -131,20 +131,22 @@ def _own(circuit: LayerCircuit, response: LayerResponse, angular_frequency: Floa
     does not flow."""
     made, size = circuit.conductors, circuit.shapes + 1
     gram, across_gram = _grams(circuit.shapes, circuit.points)
-    matrices = np.where(made.single, response.jump / made.breadth, 0.0)[..., None, None] * gram
     inner = np.arange(1, size)
-    matrices[..., inner, inner] += (
-        np.where(made.single, response.uneven, 0.0)[..., None] * np.diagonal(gram)[1:]
-    )
+    if made.single.any():
+        matrices = np.where(made.single, response.jump / made.breadth, 0.0)[..., None, None] * gram
+        uneven = np.where(made.single, response.uneven, 0.0)
+        matrices[..., inner, inner] += uneven[..., None] * gram.diagonal()[1:]
+    else:
+        matrices = np.zeros((*response.even.shape, size, size), complex)
     # ζ = across/(jωμ0) per metre of breadth
-    magnetized = made.across & (np.abs(response.across) > 0)
+    magnetized = made.across & (response.across != 0)
     stiff = (angular_frequency * MU_0) ** 2 / np.where(magnetized, response.across, 1.0)
     stiff = np.where(magnetized, stiff * made.breadth, 0.0)
     matrices[..., 1:, 1:] += stiff[..., None, None] * across_gram
     matrices *= circuit.flowing[..., None, None]
     matrices[..., 0, 0] += np.where(made.present, response.even, 0.0)
     matrices *= circuit.length[..., None, None]
-    matrices[..., inner, inner] += np.where(circuit.flowing, 0.0, 1.0)[..., None]
+    matrices[..., inner, inner] += ~circuit.flowing[..., None]
     return np.asarray(matrices)
 
 

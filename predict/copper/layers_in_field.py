@@ -83,7 +83,7 @@ def local_fields(design: Design, layout: Layout, leg_share: FloatArray) -> Layer
     ends = np.where(np.array(wires) > 0, (blocks[..., Y1] - blocks[..., Y0]) / number, 0.0)
     aside = None
     if layout.layers is not None:
-        low, high = np.moveaxis(layout.stacked(layout.copper), -1, 0)
+        low, high = layout.stacked(layout.copper).transpose(2, 0, 1)
         # the places that have the mean and the variance of the layers' middles
         aside = (high - low) / layout.layers * np.sqrt((layout.layers**2 - 1) / 12)
     fields = layer_fields(width, height, blocks, ends, gaps, aside=aside)

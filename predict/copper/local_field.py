@@ -287,7 +287,7 @@ def _layer_fields(
         H_y = −F(x)/h − (2/h) Σ c cos ky ∂⟨g⟩/∂x,   M = (2 μ0/h) Σ c c' ⟨g⟩ .
     """
     width, height = window
-    x0, x1, y0, y1 = np.moveaxis(blocks, -1, 0)
+    x0, x1, y0, y1 = blocks.transpose(2, 0, 1)
     thickness, breadth = np.maximum(x1 - x0, 1e-9), y1 - y0
     number, points = resolution
     orders = np.arange(1.0, MODES + 1.0)
@@ -312,10 +312,10 @@ def _layer_fields(
     angle = ((y0 + y1) / 2)[..., None] + (breadth / 2)[..., None] * gauss
     waves = _cosines(angle * (math.pi / height))[:, of_line]
     count, n = x0.shape
-    by_shape = np.swapaxes(spread, 1, 2)
+    by_shape = spread.swapaxes(1, 2)
     slope = (gradient[:, :, None] * by_shape[:, None]).reshape(count, len(of_line), -1, MODES)
-    tangential = (waves @ np.swapaxes(slope, -1, -2)).reshape(count, len(of_line), points, number + 1, n)
-    plain = np.clip((lines[:, :, None] - x0[:, None, :]) / thickness[:, None, :], 0.0, 1.0)
+    tangential = (waves @ slope.swapaxes(-1, -2)).reshape(count, len(of_line), points, number + 1, n)
+    plain = np.minimum(np.maximum((lines[:, :, None] - x0[:, None, :]) / thickness[:, None, :], 0.0), 1.0)
     tangential[..., 0, :] += (plain / height)[:, :, None, :]
     return linkage, tangential
 
@@ -343,11 +343,11 @@ def _linkage(
     kernel *= 0.5
     kernel += k * np.maximum(np.minimum(high, end) - np.maximum(low, begin), 0.0)[..., None]
     kernel *= k**-3.0 / (thickness[:, first] * thickness[:, second])[..., None]
-    pairs = (spread[:, first] * kernel[:, :, None]) @ np.swapaxes(spread, -1, -2)[:, second]
+    pairs = (spread[:, first] * kernel[:, :, None]) @ spread.swapaxes(-1, -2)[:, second]
     linkage = np.empty((count, n, n, shapes_of_each, shapes_of_each))
     linkage[:, first, second] = pairs
-    linkage[:, second, first] = np.swapaxes(pairs, -1, -2)
-    return np.ascontiguousarray(np.transpose(linkage, (0, 3, 1, 4, 2)))
+    linkage[:, second, first] = pairs.swapaxes(-1, -2)
+    return np.ascontiguousarray(linkage.transpose(0, 3, 1, 4, 2))
 
 
 def _decay(k: FloatArray, distance: FloatArray) -> FloatArray:
@@ -397,6 +397,8 @@ def _spectrum(
     for order, bessel in enumerate(spherical_bessel(half, number)):  # mean of P_l exp(jxt) is j^l j_l(x)
         sign = 1.0 if order % 4 in (0, 3) else -1.0
         spread[..., order, :] = (sine if order % 2 else cosine) * (sign * bessel)
-    pair = -2 * sine * np.sin(half) * np.sinc(k * ends[..., None] / (2 * math.pi))
-    spread[..., -1, :] = np.where(ends[..., None] > 0, pair, spread[..., -1, :])
+    if (ends > 0).any():
+        over = k * (np.where(ends > 0, ends, 1.0) / 2)[..., None]
+        pair = -2 * sine * np.sin(half) * np.sin(over) / over
+        spread[..., -1, :] = np.where(ends[..., None] > 0, pair, spread[..., -1, :])
     return spread

@@ -111,18 +111,17 @@ def section_resistance(design: Design, layout: Layout, temperature: Real) -> Flo
     (B, n) array
         Resistance, ohm.
     """
-    columns = []
-    for index, section in enumerate(layout.sections):
-        winding = design.winding(section.winding)
-        rho = resistivity(winding.metal, temperature) * design.model.resistivity
-        columns.append(
-            rho
-            * layout.turns[:, index]
-            * layout.turn_length[:, index]
-            * winding.wire.lay_factor
-            / conductor_area(winding.wire)
-        )
-    return columns_of(columns, len(layout.turns))
+    names = [section.winding for section in layout.sections]
+    of_name = {name: _per_metre(design, name, temperature) for name in dict.fromkeys(names)}
+    per_metre = columns_of([of_name[name] for name in names], len(layout.turns))
+    return np.asarray(per_metre * layout.turns * layout.turn_length)
+
+
+def _per_metre(design: Design, name: str, temperature: Real) -> FloatArray:
+    """() or (B,) resistance of a metre of a turn of a winding, ohm/m."""
+    winding = design.winding(name)
+    rho = resistivity(winding.metal, temperature) * design.model.resistivity
+    return np.asarray(rho * winding.wire.lay_factor / conductor_area(winding.wire))
 
 
 def lead_resistance(design: Design, name: str, temperature: Real) -> FloatArray:
@@ -143,6 +142,5 @@ def lead_resistance(design: Design, name: str, temperature: Real) -> FloatArray:
         Resistance, ohm.
     """
     winding = design.winding(name)
-    rho = resistivity(winding.metal, temperature) * design.model.resistivity
-    leads = rho * winding.lead_length * winding.wire.lay_factor / conductor_area(winding.wire)
+    leads = _per_metre(design, name, temperature) * winding.lead_length
     return np.asarray(leads + winding.joint_resistance)

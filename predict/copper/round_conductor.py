@@ -43,44 +43,42 @@ def _lattice(first: int) -> tuple[IntArray, FloatArray]:
     return orders, np.array(fields)
 
 
+@cache
+def _even() -> tuple[IntArray, FloatArray]:
+    """Orders 2, 4, … of the field that the currents of a row make at its wires, and its size, 2 ζ(order)."""
+    orders = np.arange(2, 2 + 2 * ORDERS, 2)
+    return orders, np.array([2 * _zeta(order) for order in orders.tolist()])
+
+
 def _argument(diameter: Real, conductivity: Real, angular_frequency: Real) -> ComplexArray:
     """ka = (1 − j) a/δ."""
     depth = np.sqrt(angular_frequency * MU_0 * np.asarray(conductivity) / 2)
     return np.asarray((1 - 1j) * np.asarray(diameter) / 2 * depth)
 
 
-def isolated_ratio(argument: ComplexArray) -> ComplexArray:
-    """Internal impedance of a lone wire over its direct-current resistance, z J0(z)/(2 J1(z)) with z = (1 −
-    j) a/δ; both (...,) arrays, dimensionless."""
-    z = np.asarray(argument)
-    small = np.abs(z) < 0.05
-    safe = np.where(small, 1.0 - 1j, z)
-    series = 1 - z**2 / 8 - z**4 / 192 - z**6 / 3072
-    return np.where(small, series, safe / (2 * bessel_ratios(safe, 0)[0]))
-
-
-def _excess_ratio(argument: ComplexArray) -> ComplexArray:
-    """``isolated_ratio`` − 1 + z²/8: what remains beyond resistance and inductance at low frequency."""
-    z = np.asarray(argument)
-    small = np.abs(z) < 0.3
-    series = -(z**4) / 192 - z**6 / 3072 - 13 * z**8 / 552960
-    return np.where(small, series, isolated_ratio(np.where(small, 1.0 - 1j, z)) - 1 + z**2 / 8)
+def _excess_ratio(argument: ComplexArray, ratio: ComplexArray) -> ComplexArray:
+    """Internal impedance of a lone wire over its direct-current resistance, z J0(z)/(2 J1(z)), beyond 1 −
+    z²/8, its resistance and inductance at low frequency. ``ratio`` is J1(z)/J0(z)."""
+    square = argument * argument
+    series = -square * square * (1 / 192 + square / 3072 + 13 * square * square / 552960)
+    return np.where(np.abs(argument) < 0.3, series, argument / (2 * ratio) - 1 + square / 8)
 
 
 def _multipoles(
-    ratios: list[ComplexArray], share: FloatArray, first: int, sign: float, applied: ComplexArray
+    ratios: ComplexArray, share: FloatArray, first: int, signs: FloatArray, applied: FloatArray
 ) -> ComplexArray:
-    """(..., ORDERS) multipoles of orders first, first + 2, … of every wire of a row, in units of a^m.
+    """(..., E, ORDERS) multipoles of orders first, first + 2, … of every wire of a row, in units of a^m, for
+    E excitations.
 
-    share: a/p. applied (..., ORDERS): orders of the applied field in units of a^−m. sign: + for fields along
-    the row and the current of the wires, − for fields across it.
+    ratios (..., orders): J_{m+1}/J_m. share: a/p. applied (..., 1 or E, ORDERS): orders of the applied fields
+    in units of a^−m. signs (E,): + for fields along the row and the current of the wires, − for fields across
+    it.
     """
     orders, fields = _lattice(first)
-    answer = np.stack([ratios[order] * ratios[order - 1] for order in orders.tolist()], axis=-1)
+    answer = (ratios[..., orders] * ratios[..., orders - 1])[..., None, :]
     lattice = fields * share[..., None, None] ** (orders[:, None] + orders)
-    matrix = np.eye(ORDERS) - sign * answer[..., None] * lattice
-    response = answer * applied
-    return np.asarray(np.linalg.solve(matrix, response[..., None])[..., 0])
+    matrix = np.eye(ORDERS) - signs[:, None, None] * (answer[..., None] * lattice[..., None, :, :])
+    return np.asarray(np.linalg.solve(matrix, (answer * applied)[..., None])[..., 0])
 
 
 def row_excess(
@@ -112,25 +110,22 @@ def row_excess(
     across : (...,) array of complex
         Per (A/m)² of an applied field across the row, ohm m.
     """
-    z, d, p = np.broadcast_arrays(
-        _argument(diameter, conductivity, angular_frequency), np.asarray(diameter), np.asarray(pitch)
-    )
+    d, p = np.asarray(diameter, float), np.asarray(pitch, float)
+    z = _argument(d, conductivity, angular_frequency)
     share = np.minimum(d / (2 * p), 0.495)
-    ratios = bessel_ratios(z, 2 * ORDERS)
-    even = [2 * (index + 1) for index in range(ORDERS)]
-    applied = np.stack([2 * _zeta(order) / order * share**order + 0j for order in even], axis=-1)
-    poles = _multipoles(ratios, share, 2, 1.0, applied)
-    crowding = sum(
-        (2 * _zeta(order) * share**order * poles[..., index] for index, order in enumerate(even)), 0j
-    )
+    if z.shape != share.shape:
+        z, share = np.broadcast_arrays(z, share)
+    ratios = np.stack(bessel_ratios(z, 2 * ORDERS), axis=-1)
+    orders, even = _even()
+    of_neighbours = even * share[..., None] ** orders
+    poles = _multipoles(ratios, share, 2, np.ones(1), (of_neighbours / orders)[..., None, :])[..., 0, :]
+    crowding = (of_neighbours * poles).sum(axis=-1)
     resistance = 4 / (math.pi * d**2 * np.asarray(conductivity))
-    lone = resistance * _excess_ratio(z) + 1j * angular_frequency * MU_0 / (2 * math.pi) * crowding
-    uniform = np.zeros((*share.shape, ORDERS), complex)
-    uniform[..., 0] = 1.0
+    lone = resistance * _excess_ratio(z, ratios[..., 0])
+    lone = lone + 1j * angular_frequency * MU_0 / (2 * math.pi) * crowding
     scale = 1j * angular_frequency * 2 * math.pi * MU_0 * (d / 2) ** 2
-    along = scale * _multipoles(ratios, share, 1, 1.0, uniform)[..., 0]
-    across = scale * _multipoles(ratios, share, 1, -1.0, uniform)[..., 0]
-    return np.asarray(lone), np.asarray(along), np.asarray(across)
+    driven = _multipoles(ratios, share, 1, np.array([1.0, -1.0]), np.eye(1, ORDERS))[..., 0]
+    return np.asarray(lone), np.asarray(scale * driven[..., 0]), np.asarray(scale * driven[..., 1])
 
 
 def lone_excess(
@@ -159,6 +154,6 @@ def lone_excess(
     z = _argument(diameter, conductivity, angular_frequency)
     d = np.asarray(diameter)
     ratios = bessel_ratios(z, 1)
-    lone = 4 / (math.pi * d**2 * np.asarray(conductivity)) * _excess_ratio(z)
+    lone = 4 / (math.pi * d**2 * np.asarray(conductivity)) * _excess_ratio(z, ratios[0])
     moment = ratios[1] * ratios[0]
     return np.asarray(lone), np.asarray(1j * angular_frequency * 2 * math.pi * MU_0 * (d / 2) ** 2 * moment)

@@ -131,7 +131,7 @@ def window_fields(
         few = _of_one_build(dimensions, sections[rows].tobytes(), cover)
     else:
         few = _at_half(dimensions, sections[rows], cover)
-    return _anchored(taken(few, of_build, len(rows)), sections, share)
+    return _anchored(few if count == 1 else taken(few, of_build, len(rows)), sections, share)
 
 
 @by_value(64)

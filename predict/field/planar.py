@@ -233,7 +233,7 @@ def window_arguments(
         raise ValueError(f"sections must have the shape (..., n, 4), not {blocks.shape}")
     values = [np.asarray(value, dtype=float) for value in scalars]
     count = len(blocks)
-    if blocks.ndim == 3 and all(value.shape in ((), (count,)) for value in values):
+    if blocks.ndim == 3 and {value.shape for value in values} <= {(), (count,)}:
         return blocks, [value if value.ndim else np.full(count, value) for value in values], (count,)
     shape = np.broadcast_shapes(blocks.shape[:-2], *(value.shape for value in values))
     flat = [np.broadcast_to(value, shape).reshape(-1) for value in values]

@@ -56,6 +56,11 @@ def _radius(wire: Wire) -> Real:
     return copper_thickness(wire) / math.sqrt(math.pi) if wire.bundle else wire.diameter / 2
 
 
+def _breadth_of_track(wire: Wire) -> Real:
+    """Breadth of one track, m."""
+    return wire.foil_width
+
+
 def row_linkage(
     offsets_a: FloatArray,
     offsets_b: FloatArray | None,
@@ -243,15 +248,15 @@ def _near_of_layers(
         weight[:, 0] = mirrored if layout.flat else 1.0
         weight[:, 1] = 0.0 if np.isinf(height) else mirrored
     offsets = _wire_offsets(breadths, alike.wires)
-    radii, widths = each(_radius), each(lambda wire: wire.foil_width)
+    across = each(_breadth_of_track if tracks else _radius)
     # A track is as thick as its block; a wire is compared with the thin sheet at its centre.
     block = 0.0 if tracks else MU_0 * thickness / (6 * pitch)
     for a, b in combinations_with_replacement(range(len(offsets)), 2):
         if tracks:
-            of_both = widths[b], widths[a]
-            linkage = strip_linkage(offsets[b], offsets[a], of_both, thickness, pitch, image, weight)
+            widths = across[b], across[a]
+            linkage = strip_linkage(offsets[b], offsets[a], widths, thickness, pitch, image, weight)
         else:
-            linkage = row_linkage(offsets[b], None if a == b else offsets[a], radii[b], pitch, image, weight)
+            linkage = row_linkage(offsets[b], None if a == b else offsets[a], across[b], pitch, image, weight)
         length = layout.turn_length[:, layers[:, b]].reshape(-1)
         value = (MU_0 / (2 * math.pi) * linkage + block) / safe_turns * length
         yield a, b, np.where(present, value, 0.0).reshape(shape)

@@ -346,9 +346,9 @@ def _filled(room: Lane, turns: FloatArray, *, tips: bool) -> list[FloatArray] | 
     """Fill layer after layer to its capacity."""
     result: list[FloatArray] = []
     remaining = turns
-    while np.any(remaining > 0):
+    while (remaining > 0).any():
         holds = room.capacity(len(result), turns)
-        if np.any((holds < 1) & (remaining > 0)) and not tips:
+        if not tips and ((holds < 1) & (remaining > 0)).any():
             return None
         share = np.minimum(remaining, np.maximum(holds, 1.0))
         result.append(share)

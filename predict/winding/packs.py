@@ -80,6 +80,8 @@ def packed(layout: Layout, single: Collection[str] = ()) -> Packed | None:
     for index, section in enumerate(layout.sections):
         if not section.shield and section.winding not in single:
             runs.setdefault((section.step, section.companion), []).append(index)
+    if all(len(run) <= FEW for run in runs.values()):
+        return None
     turns = layout.turns
     number = {key: np.sum(turns[:, run] > 0, axis=1) for key, run in runs.items()}
     if not any(np.any(packs_of(number[key]) < number[key]) for key in runs):
