@@ -80,10 +80,8 @@ def test_a_wild_reading_does_not_widen_the_axis() -> None:
     assert wild(home, [409.0, 411.0, 600.0, 809.0, 811.0, 5917.0]) == [True, False, False, False, True, True]
 
 
-def test_a_wild_part_does_not_squash_the_histogram_of_the_lot() -> None:
-    """Fourteen parts within 1 % and one a thousand times as much: the axis ends near the fourteen, the one is
-    said at its side."""
-    values = tuple(590e-6 * (1 + 0.001 * k) for k in range(-7, 7))
+def lot_test() -> LotTest:
+    """Of fourteen parts about 590 uH."""
     test = LotTest.__new__(LotTest)
     told = {
         "name": "L_P", "measure": "inductance", "predicted": 590e-6, "predicted_uncertainty": 8e-6, "n": 14,
@@ -92,6 +90,25 @@ def test_a_wild_part_does_not_squash_the_histogram_of_the_lot() -> None:
     }  # fmt: skip
     for name, value in told.items():
         object.__setattr__(test, name, value)
+    return test
+
+
+@pytest.mark.parametrize("count", [1, 2, 3, 4, 5, 6, 7])
+def test_every_histogram_is_within_the_picture(count: int) -> None:
+    lot = LotReadings(lot_test(), tuple(590e-6 * (1 + 0.001 * k) for k in range(-7, 7)))
+    root = ElementTree.fromstring(lot_svg([lot] * count))
+    _, _, width, height = map(float, root.attrib["viewBox"].split())
+    words = [each.attrib for each in root.iter() if each.tag.endswith("text")]
+    assert sum("L_P" in (each.text or "") for each in root.iter() if each.tag.endswith("text")) >= count
+    assert all(0 <= float(each["x"]) <= width for each in words)
+    assert height - 60 < max(float(each["y"]) for each in words) < height
+
+
+def test_a_wild_part_does_not_squash_the_histogram_of_the_lot() -> None:
+    """Fourteen parts within 1 % and one a thousand times as much: the axis ends near the fourteen, the one is
+    said at its side."""
+    values = tuple(590e-6 * (1 + 0.001 * k) for k in range(-7, 7))
+    test = lot_test()
     far = LotReadings(test, (*values, 0.59))
     axis = axis_of(far)
     assert 550 < axis.ends[0] < 575

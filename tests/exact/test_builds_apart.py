@@ -6,6 +6,7 @@ import json
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
@@ -13,8 +14,11 @@ import pytest
 
 from aswound.cli.main import main
 from aswound.compare import compare, explain, parse_readings
+from aswound.compare.readings import ReadTest
 from aswound.compare.verdict import RESIDUAL
+from aswound.compare.verdict.layers_apart import reads_apart
 from aswound.predict import Design, netlist, parse_design, readings, spread
+from aswound.predict.design import BenchTest, Member
 from aswound.predict.production import ProductionSpread, parameters, random_builds, reading_errors
 from aswound.predict.winding import layer_turns
 
@@ -272,3 +276,38 @@ frequency = "100 kHz"
     assert "step 1 (P)" in caution
     assert "step 2 (S)" in caution
     assert caution.count("Give the layer more room") == 1
+
+
+@pytest.mark.parametrize(
+    ("read", "doubt", "kind"),
+    [
+        (0.90, 0.0, "fewer"),  # 0.2 φ(0.6) against 0.1 φ(1.55)
+        (0.8935, 0.0, "fewer"),  # 0.2 φ(1.25), 0.1 φ(0.9): nearer to the other, but that is rarer
+        (0.89, 0.0, "fewest"),  # 0.2 φ(1.6), 0.1 φ(0.55)
+        (0.89, 0.03, "fewer"),  # where the meter leaves more open, the shares decide
+        (0.96, 0.0, ""),  # 5.4 from "fewer": too far
+        (0.945, 0.02, "fewer"),  # 0.2 φ(1.74) against 0.7 φ(2.46) as designed
+        (0.95, 0.02, ""),  # 0.2 φ(1.97), 0.7 φ(2.24)
+        (0.989, 0.0, ""),  # deviates from nothing
+    ],
+)
+def test_which_kind_of_build_a_sample_reads_like(read: float, doubt: float, kind: str) -> None:
+    """The kind with the largest product of share and density, if the sample is within three standard
+    deviations of it: by hand, from densities of the normal distribution."""
+    test = BenchTest(name="L", measure="inductance", drive=(Member("P"),))
+
+    def build(words: str, share: float, middle: float) -> SimpleNamespace:
+        low, high = (np.array([middle + end * 1.959964 * 0.01]) for end in (-1, 1))
+        tipping = SimpleNamespace(words=words, share=share)
+        return SimpleNamespace(middle=np.array([middle]), low=low, high=high, tipping=tipping)
+
+    kinds = {"fewer": (0.2, 0.906), "fewest": (0.1, 0.8845)}
+    evaluation = SimpleNamespace(
+        design=SimpleNamespace(tests=(test,)), prediction=SimpleNamespace(values=np.array([1.0]))
+    )
+    scatter = SimpleNamespace(
+        deviation=np.array([0.01]), share=0.7, apart=tuple(build(word, *kinds[word]) for word in kinds)
+    )
+    item = ReadTest(test_index=0, value=read, uncertainty=doubt, repeats=1)
+    told = reads_apart(evaluation, scatter, [item])  # type: ignore[arg-type]
+    assert [sentence.partition(",")[0] for sentence in told] == ([kind] if kind else [])

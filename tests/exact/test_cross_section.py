@@ -326,3 +326,40 @@ def test_a_sector_past_the_angle_zero_is_two_pieces(tmp_path: Path) -> None:
     assert found[0] == pytest.approx((1.0, 1.4, 0.0, around), abs=1e-6)
     assert found[1] == pytest.approx((1.4, 1.8, 0.75 * around, around), abs=1e-6)
     assert found[2] == pytest.approx((1.4, 1.8, 0.0, around / 6), abs=1e-6)
+
+
+@pytest.mark.parametrize(("sections", "turns"), [("parallel", 15.0), ("series", 30.0)])
+def test_ampere_turns_of_an_open_winding_in_two_sections(sections: str, turns: float) -> None:
+    """Exact: of one ampere into P, 30 turns below and 30 above S, in parallel half of it is in each; across
+    one section F changes by its turns times its share."""
+    text = f"""
+[core]
+shape = "ETD 34/17/11"
+material = "MnZn 2300"
+gap = "0.25 mm"
+[bobbin]
+wall = "1.1 mm"
+flange = "1 mm"
+[[winding]]
+name = "P"
+wire = {{ diameter = "0.3 mm", grade = 2 }}
+sections = "{sections}"
+[[winding]]
+name = "S"
+wire = {{ diameter = "0.3 mm", grade = 2 }}
+[build]
+steps = [{{ wind = "P", turns = 30 }}, {{ wind = "S", turns = 8 }}, {{ wind = "P", turns = 30 }}]
+[[test]]
+name = "L_P"
+measure = "inductance"
+drive = "P"
+frequency = "10 kHz"
+"""
+    design = parse_design(text)
+    test = diagram_test(design)
+    assert test is not None
+    function = ampere_turn_function(design, test)
+    for section in (0, 2):
+        start, end = lay_out(design).extent[0, section, :2]
+        low, high = np.interp([start, end], function.positions, function.values)
+        assert high - low == pytest.approx(turns)

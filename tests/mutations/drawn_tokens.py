@@ -314,4 +314,34 @@ TOKENS = (
         "test.cpk < 2:",
         f"{DRAWN}::test_what_is_said_of_one_reading_of_a_lot",
     ),
+    mistake(
+        "predict/designfile/key_table.py",
+        "if len(owning_forms) < len(forms)",
+        "if len(owning_forms) >= len(forms)",
+        "tests/unit/test_keys.py::test_a_dimension_of_some_forms_says_of_which",
+    ),
+    mistake(
+        "compare/verdict/layers_apart.py",
+        "middles, deviations) ** 2 / 2 + math.log(",
+        "middles, deviations) ** 2 * 2 + math.log(",
+        "tests/exact/test_builds_apart.py::test_which_kind_of_build_a_sample_reads_like",
+    ),
+    mistake(
+        "compare/verdict/layers_apart.py",
+        "math.log(tipped_build.tipping.share) +",
+        "math.log(scatter.share) +",
+        "tests/exact/test_builds_apart.py::test_which_kind_of_build_a_sample_reads_like",
+    ),
+    mistake(
+        "cli/views/report_lot.py",
+        "row * -(-len(shown) // columns)",
+        "row * -(+len(shown) // columns)",
+        "tests/cli/test_report_many.py::test_every_histogram_is_within_the_picture",
+    ),
+    mistake(
+        "predict/circuit/ampere_turns.py",
+        "share /= max(sum(",
+        "share /= min(sum(",
+        "tests/exact/test_cross_section.py::test_ampere_turns_of_an_open_winding_in_two_sections",
+    ),
 )

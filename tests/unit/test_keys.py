@@ -47,6 +47,14 @@ def test_every_key_of_the_reader_has_its_line_and_every_line_its_key() -> None:
     assert len({(line.section, line.key) for line in LINES}) == len(LINES) > 140
 
 
+def test_a_dimension_of_some_forms_says_of_which() -> None:
+    lines = [line for line in LINES if line.section == "[core.dimensions]" and line.key != "form"]
+    assert any(line.only for line in lines)
+    for line in lines:
+        owners = [form for form in FORMS if line.key in dimension_keys(form)]
+        assert line.only == ("" if len(owners) == len(FORMS) else ", ".join(owners)), line.key
+
+
 @pytest.mark.parametrize(
     "section", ["[bobbin]", "[build]", "[bench]", "[spread]", "[operation]", "[calibration]"]
 )
