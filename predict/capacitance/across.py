@@ -132,7 +132,7 @@ def _gaps(space: ElectrodeSpace, units: Units) -> Gaps:
     """The gaps between layers, and to the core, in every stretch along which no layer begins or ends."""
     count, size = units.near.shape
     edges = [np.zeros((count, 1)), np.full((count, 1), space.along)]
-    edges += [np.clip(edge, 0.0, space.along) for edge in (units.low, units.high)]
+    edges += [np.minimum(np.maximum(edge, 0.0), space.along) for edge in (units.low, units.high)]
     cuts = np.sort(np.concatenate(edges, axis=1), axis=1)
     begin, end = cuts[:, :-1], cuts[:, 1:]
     middle, wide = (begin + end) / 2, end > begin

@@ -167,7 +167,7 @@ def units_of(space: ElectrodeSpace) -> Units:
 def _places(space: ElectrodeSpace, first: list[int]) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
     """near, far, low and high (B, N) of ``Units``, for the layers whose first sections are ``first``."""
     sections = [space.layout.sections[index] for index in first]
-    x0, x1, y0, y1 = np.moveaxis(space.layout.extent[:, first], -1, 0)
+    x0, x1, y0, y1 = space.layout.extent[:, first].transpose(2, 0, 1)
     near, far, low, high = (y0, y1, x0, x1) if space.flat else (x0, x1, y0, y1)
     if space.toroid:
         covered = np.array([math.tau if s.sector is None else s.sector for s in sections])

@@ -143,12 +143,17 @@ class Energy:
         weight : (R,) array
             Weight of the face, F.
         """
+        if not self.scramble.any():
+            return
         known = np.minimum(member, self.sections - 1)
         loose = self.scramble[known] & (member < self.sections)
         np.add.at(self.own, (build[loose], member[loose]), weight[loose] / 12)
 
     def _add(self, build: Rows, left: FloatArray, right: FloatArray) -> None:
         """Add Σ left rightᵀ over the rows of each build; ``build`` rises."""
+        if self.count == 1:
+            self._matrix += left.T @ right
+            return
         number = np.bincount(build, minlength=self.count)
         place = np.arange(len(build)) - np.repeat(np.cumsum(number) - number, number)
         most = max(1, int(np.max(number)))
@@ -168,7 +173,7 @@ class Energy:
         for at, weight in zip(self._at_end, self.plates, strict=True):
             apart = at[:, :n] - at[:, n:]
             result = result + _form(apart, weight[:, :, None] * apart)
-        return np.asarray((result + np.swapaxes(result, 1, 2)) / 2)
+        return np.asarray((result + result.swapaxes(1, 2)) / 2)
 
     def _ends(self) -> tuple[FloatArray, FloatArray]:
         """(low, high), (B, n + 1, m) each: the potential of every electrode at both ends of its layer, as
@@ -200,4 +205,4 @@ class Energy:
 
 
 def _form(left: FloatArray, right: FloatArray) -> FloatArray:
-    return np.asarray(np.swapaxes(left, 1, 2) @ right)
+    return np.asarray(left.swapaxes(1, 2) @ right)

@@ -199,12 +199,13 @@ def stack_faces(
     """
     stack = gaps.build * (1 + np.max(gaps.stretch)) + gaps.stretch
     # turned round to run outwards: gaps come from the outermost inwards
-    order = np.lexsort((-np.arange(len(stack)), stack))
-    first = np.flatnonzero(np.diff(stack[order], prepend=-1))
-    number = np.diff(first, append=len(stack))
-    rank = np.arange(len(stack)) - np.repeat(first, number)
-    which = np.repeat(np.arange(len(first)), number)
-    most = int(np.max(number))
+    place = np.arange(len(stack))
+    order = np.lexsort((-place, stack))
+    begins = np.ones(len(stack), bool)
+    begins[1:] = stack[order][1:] != stack[order][:-1]
+    first, which = np.flatnonzero(begins), begins.cumsum() - 1
+    rank = place - first[which]
+    most = int(rank.max()) + 1
     pair = np.full((len(first), most), -1)
     pair[which, rank] = row[order]
     nodes = np.full((len(first), most + 1), -2)
@@ -222,8 +223,9 @@ def stack_faces(
         ports = _ports(space, units, pairs, series, pair[at], pair[at[0], at[1] + 1], nodes[at[0], at[1] + 1])
         above[at], below[at[0], at[1] + 1], transfer[at] = ports
     thickness = np.where(there, series.reduced[pair] + below + above, np.inf)
-    whole = EPSILON_0 * stack_capacitance(thickness, transfer)
-    around = EPSILON_0 * stack_capacitance(np.where(series.closed[pair], thickness, np.inf), transfer)
+    all_round = np.where(series.closed[pair], thickness, np.inf)
+    both = np.concatenate([thickness, all_round]), np.concatenate([transfer, transfer])
+    whole, around = np.split(EPSILON_0 * stack_capacitance(*both), 2)
     first_node, second_node = np.triu_indices(most + 1, 1)
     full, part = -whole[:, first_node, second_node].ravel(), -around[:, first_node, second_node].ravel()
     chain = np.repeat(np.arange(len(first)), len(first_node))

@@ -201,7 +201,7 @@ class Branches:
         (..., B, b, b) array
             The same of the branches, H or ohm.
         """
-        return self.to_branch @ of_sections @ np.swapaxes(self.to_branch, 1, 2)
+        return self.to_branch @ of_sections @ self.to_branch.swapaxes(1, 2)
 
 
 def wiring_of(laid: LaidOut, test: BenchTest, *, charged: bool) -> Wiring:
@@ -246,7 +246,7 @@ def branches_of(laid: LaidOut, wiring: Wiring) -> Branches:
 
     def compute() -> Branches:
         to_branch = laid.sections.to_branch[:, wiring.branches]
-        return Branches(to_branch, np.sum(to_branch, axis=-1))
+        return Branches(to_branch, to_branch.sum(axis=-1))
 
     found: Branches = laid.once(("branches", wiring.branches.tobytes()), compute)
     return found

@@ -224,10 +224,10 @@ class Circuits:
         sources[..., frame.elements :, 0] = frame.drive[part, None]
         sources[..., :b, 1] = self.branches.turns
         answer: ComplexArray = np.asarray(np.linalg.solve(matrix, sources), complex)
-        nodes: ComplexArray = np.swapaxes(answer[..., frame.elements :, :], -1, -2)
+        nodes: ComplexArray = answer[..., frame.elements :, :].swapaxes(-1, -2)
         drive: ComplexArray = np.einsum("tbkn,tn->tbk", nodes, frame.drive[part])
         sense: ComplexArray = np.einsum("tbkn,tn->tbk", nodes, frame.sense[part])
-        flux = np.sum(self.branches.turns[..., None] * answer[..., :b, :], axis=-2)
+        flux = (self.branches.turns[..., None] * answer[..., :b, :]).sum(axis=-2)
         return _AroundCore(
             drive=drive[..., 0],
             drive_by_turn=drive[..., 1],
@@ -366,8 +366,8 @@ def alternating_circuits(laid: LaidOut, tests: Sequence[BenchTest], coupling: Fl
     number = np.array([[test.link] for test in complete])
     assert laid.capacitance is not None
     matrix = laid.capacitance.matrix
-    stray = STRAY * np.max(np.abs(matrix), axis=(1, 2))
-    capacitance_matrix = frame.potentials[:, None] @ matrix @ np.swapaxes(frame.potentials, 1, 2)[:, None]
+    stray = STRAY * np.abs(matrix).max(axis=(1, 2))
+    capacitance_matrix = frame.potentials[:, None] @ matrix @ frame.potentials.swapaxes(1, 2)[:, None]
     node = np.arange(capacitance_matrix.shape[-1])
     capacitance_matrix[..., node, node] += frame.present[:, None] * stray[:, None]
     return Circuits(
@@ -376,7 +376,7 @@ def alternating_circuits(laid: LaidOut, tests: Sequence[BenchTest], coupling: Fl
         frame=frame,
         branches=branches,
         resistance=np.stack(resistances),
-        inductance=branches.seen(np.moveaxis(coupling, 1, 0)),
+        inductance=branches.seen(coupling.swapaxes(0, 1)),
         leads=np.stack(leads),
         short_impedance=np.asarray((number * short_of_bench)[..., None]),
         capacitance_matrix=capacitance_matrix,

@@ -26,6 +26,7 @@ from ..design import (
     Member,
     Real,
     ToroidDimensions,
+    Winding,
 )
 from ..errors import BuildError, Fault
 from ..field import (
@@ -230,14 +231,18 @@ def sections_of(design: Design, layout: Layout | None = None) -> Sections:
     known = 1.0 if toroid or not design.core.dimensions.permeable else centre_leg_share(design.core)
     share = np.broadcast_to(np.asarray(known + design.model.leg_share, float), (count,))
     to_branch = np.zeros((count, len(layout.branches), len(layout.sections)))
+    signs = [_sign(design.winding(branch.winding), branch.ordinal) for branch in layout.branches]
     for index, section in enumerate(layout.sections):
-        winding = design.winding(section.winding)
-        sign = np.where(np.asarray(winding.turning) == "ccw", -1.0, 1.0)
-        sign = sign * winding.polarity_of(layout.branches[section.branch].ordinal)
-        to_branch[:, section.branch, index] = sign * layout.turns[:, index]
+        to_branch[:, section.branch, index] = signs[section.branch] * layout.turns[:, index]
     return Sections(
         design=design, layers=layers, layout=layout, packs=packs, leg_share=share, to_branch=to_branch
     )
+
+
+def _sign(winding: Winding, ordinal: int) -> Real:
+    """Sign of the turns of a step of a winding, by its direction and how it is connected: 1 or −1."""
+    reverse = winding.turning == "ccw"
+    return (1.0 - 2.0 * reverse) * winding.polarity_of(ordinal)
 
 
 def _near_of_packs(design: Design, layers: Layout, packs: Packed) -> FloatArray:

@@ -230,7 +230,7 @@ def excess_in_field(
         conductivity.append(np.broadcast_to(1.0 / rho, (len(omega), count)))
     sigma = np.stack(conductivity, axis=-1)
     of_build = np.arange(count)
-    same = alike(count, circuit.of_build[:, None], np.moveaxis(sigma, 1, 0))
+    same = alike(count, circuit.of_build[:, None], sigma.swapaxes(0, 1))
     rows, of_build = same or (of_build, of_build)
     few = circuit.of_builds(circuit.of_build[rows])
     added = condensed(few, _responses(few, sigma[:, rows], omega[:, None]), omega)

@@ -179,7 +179,7 @@ def layer_fields(
         return LayerFields(linkage, tangential, of_line, np.zeros((*linkage.shape[:3], 1)), in_leg)
     g = gaps.blocks.shape[1]
     every = np.concatenate([blocks, gaps.blocks], axis=1)
-    padded = np.pad(ends, ((0, 0), (0, g)))
+    padded = np.concatenate([ends, np.zeros((len(ends), g))], axis=1)
     finer = (GAP_SHAPES, GAP_POINTS)
     linkage, tangential = _of_alike((width, height), every, padded, finer, of_line, lines)
     beside = tangential[..., 0, n:]
@@ -187,8 +187,8 @@ def layer_fields(
         beyond = lines[:, :, None] >= gaps.blocks[:, None, :, X1]
         beside = beside - beyond[:, :, None] / height
     in_leg = np.full((*beside.shape[:3], 1), 1 / height)
-    through = np.pad(linkage[:, :, :n, 0, n:], ((0, 0), (0, 0), (0, 0), (1, 0)))
-    through[:, 0] = 0.0
+    through = np.zeros((*linkage.shape[:2], n, 1 + g))
+    through[:, 1:, :, 1:] = linkage[:, 1:, :n, 0, n:]
     return LayerFields(
         linkage[:, :, :n, :, :n],
         tangential[..., :n],

@@ -34,6 +34,7 @@ import numpy as np
 
 from ..design import Core, Dimensions, FloatArray, Material, Real
 from ..forms import LegGeometry
+from ..remembered import by_value
 from .modified_bessel import scaled_i, scaled_k
 
 MU_0 = 4e-7 * math.pi
@@ -80,7 +81,7 @@ def fringing_permeance(
         Permeance, H; 0 without a gap.
     """
     length = np.asarray(gap, float)
-    bounded = np.clip(length, 1e-9, leg.height)
+    bounded = np.minimum(np.maximum(length, 1e-9), leg.height)
     radius = leg.perimeter / leg.turning if leg.turning > 0 else math.inf
     width = leg.width / (2 if shared else 1)
     middle = _edge(bounded, leg.height, radius, width, False)
@@ -98,17 +99,15 @@ def _edge(gap: FloatArray, height: float, radius: float, width: float, at_end: b
     """Permeance per metre of edge over μ0."""
     x = 2 * math.pi * gap / height
     series = _CORNER - np.log(x) + x**2 / 144 + x**4 / 43200
-    order = np.arange(1, _MODES + 1)
-    weights = np.array(_wave_ratios(height, radius, width, at_end))
-    spread = np.sinc(order * (gap / height)[..., None]) ** 2
-    series = series + spread @ weights
+    half = np.arange(1, _MODES + 1) * (x / 2)[..., None]
+    series = series + (np.sin(half) / half) ** 2 @ _wave_ratios(height, radius, width, at_end)
     return np.asarray(np.maximum(series, 0.0) * ((2 if at_end else 1) / math.pi))
 
 
 @functools.cache
-def _wave_ratios(height: float, radius: float, width: float, at_end: bool) -> tuple[float, ...]:
-    """(ratio_m − 1)/m: flux of the wave cos(k y) around the leg over that beside a plane, k = 2πm/h (middle)
-    or πm/h (end)."""
+def _wave_ratios(height: float, radius: float, width: float, at_end: bool) -> FloatArray:
+    """(_MODES,) (ratio_m − 1)/m, read-only: flux of the wave cos(k y) around the leg over that beside a
+    plane, k = 2πm/h (middle) or πm/h (end)."""
     order = np.arange(1, _MODES + 1)
     k = np.asarray(order * (math.pi / height * (1 if at_end else 2)), float)
     decay = np.exp(-2 * k * width)
@@ -120,7 +119,9 @@ def _wave_ratios(height: float, radius: float, width: float, at_end: bool) -> tu
         ratio = (scaled_k(1, near) + beta * scaled_i(1, near)) / (
             scaled_k(0, near) - beta * scaled_i(0, near)
         )
-    return tuple(float(value) for value in (ratio - 1) / order)
+    weights = np.asarray((ratio - 1) / order, float)
+    weights.flags.writeable = False
+    return weights
 
 
 def gap_reluctance(gap: Real, area: Real, fringing: Real = 0.0) -> FloatArray:
@@ -143,6 +144,7 @@ def gap_reluctance(gap: Real, area: Real, fringing: Real = 0.0) -> FloatArray:
     return np.asarray(gap / (MU_0 * np.asarray(area) + gap * np.asarray(fringing)))
 
 
+@by_value(64)
 def ground_gap_reluctances(core: Core) -> tuple[FloatArray, FloatArray]:
     """Reluctances of the ground gap in the centre leg and in the outer legs.
 

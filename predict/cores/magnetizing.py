@@ -20,6 +20,7 @@ import numpy as np
 
 from ..design import ComplexArray, Core, Design, FloatArray, Real
 from ..errors import DesignError, Fault
+from ..remembered import by_value
 from .direct_current import AT_REST, DirectState, load_line
 from .gap import (
     MU_0,
@@ -166,6 +167,7 @@ def core_share(core: Core) -> FloatArray:
     return np.asarray(iron / (iron + air_reluctance(core)))
 
 
+@by_value(64)
 def centre_leg_share(core: Core) -> FloatArray:
     """s: share of the centre leg in the ampere-turn drop of the core.
 
@@ -193,7 +195,7 @@ def centre_leg_share(core: Core) -> FloatArray:
     drop = drop + faces * outer.area / (inner.area + outer.area)
     total = iron + faces + centre_gap + outer_gap
     share = np.where(total > 0, drop / np.maximum(total, 1e-300), 0.5)
-    return np.asarray(np.clip(share, 0.0, 1.0))
+    return np.asarray(np.minimum(np.maximum(share, 0.0), 1.0))
 
 
 def gap_shares(core: Core) -> tuple[FloatArray, FloatArray]:

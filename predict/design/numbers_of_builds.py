@@ -33,7 +33,7 @@ def builds(value: Any) -> int | None:
     if isinstance(value, np.ndarray):
         return len(value)
     if isinstance(value, tuple):
-        if value and isinstance(value[0], float | str):  # a table of plain numbers, a list of names
+        if value and isinstance(value[0], _PLAIN):  # a table of plain numbers, a list of names
             return None
         return _builds_of(value)
     remembered = getattr(value, "__dict__", {})

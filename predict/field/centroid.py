@@ -11,7 +11,7 @@ from numpy.typing import ArrayLike
 from ..cores import MU_0
 from ..design import FloatArray
 from ..winding import X0, X1, Y0, Y1
-from .planar import window_arguments
+from .planar import mean_cosine, window_arguments
 
 MODES = 24
 """Harmonics kept in each direction; those beyond move a centroid by less than its rounding (measured on 26
@@ -95,11 +95,10 @@ def _forms(w: FloatArray, h: FloatArray, blocks: FloatArray) -> tuple[FloatArray
 
 def _means(start: FloatArray, stop: FloatArray, size: FloatArray) -> FloatArray:
     """Mean of cos(mπx/size) over [start, stop], m < MODES: (B, n, MODES)."""
-    order = np.arange(MODES) / size[:, None, None]
-    return np.asarray(
-        np.cos(math.pi * order * ((start + stop) / 2)[..., None])
-        * np.sinc(order * ((stop - start) / 2)[..., None])
-    )
+    means = np.ones((*start.shape, MODES))
+    wave = math.pi * np.arange(1, MODES) / size[:, None, None]
+    means[..., 1:] = mean_cosine(wave, ((start + stop) / 2)[..., None], (stop - start)[..., None])
+    return means
 
 
 @functools.cache

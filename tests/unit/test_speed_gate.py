@@ -53,3 +53,12 @@ def test_one_design_in_process_is_measured() -> None:
     """Milliseconds, of designs that nothing is known of: no remembered reading would take less than one."""
     text = (Path(__file__).parents[2] / "samples" / "gate-drive.toml").read_text(encoding="utf-8")
     assert 1.0 < speed.one_design(text, times=2) < 2000.0
+
+
+def test_one_design_makes_no_more_calls() -> None:
+    """What one design costs, held on a machine under any load: the cost is that of its calls, as no array of
+    one build is large."""
+    for name, bound in speed.CALLS.items():
+        text = (Path(__file__).parents[2] / "samples" / f"{name}.toml").read_text(encoding="utf-8")
+        made = speed.calls_of_one_design(text)
+        assert 0.85 * bound < made <= bound, f"{name}: {made} calls"
