@@ -21,7 +21,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ...predict.circuit import predict_bench
+from ...predict.circuit import HIGHEST, predict_bench
 from ...predict.design import BenchTest, Design, FloatArray
 
 WITHIN = 0.01
@@ -30,7 +30,6 @@ _PERMEANCE = 1e3
 _NO_CAPACITANCE = 1e-9
 _BELOW, _ABOVE = 3e3, 3e4
 _PER_DECADE = 2
-_HIGHEST = 3e8
 
 
 @dataclass(frozen=True)
@@ -105,7 +104,7 @@ def frequency_windows(design: Design) -> dict[str, FrequencyWindow]:
 def _grid(frequency: float) -> FloatArray:
     """Frequencies (Hz) around the test's own, which is one of them."""
     low = np.floor(_PER_DECADE * np.log10(_BELOW))
-    high = np.floor(_PER_DECADE * np.log10(min(_ABOVE, max(_HIGHEST / frequency, 1.0))))
+    high = np.floor(_PER_DECADE * np.log10(min(_ABOVE, max(HIGHEST / frequency, 1.0))))
     return np.asarray(frequency * 10.0 ** (np.arange(-low, high + 1) / _PER_DECADE), float)
 
 

@@ -27,7 +27,7 @@ import numpy as np
 
 from ...predict.circuit import beyond_search
 from ...predict.design import BenchTest
-from ...predict.production import ProductionSpread
+from ...predict.production import RANGE_END, ProductionSpread
 from ..meter import TEMPERATURE, Budget
 
 COVERAGE = 3.0
@@ -36,8 +36,6 @@ deviations)."""
 POLARITY = math.radians(10.0)
 """Least half width (rad) of the limits of a phase between two windings (judged: a reversed winding is 180°
 off, a lossy one some degrees)."""
-_RANGE = 1.959964
-"""Standard deviations from the middle of a normal distribution to an end of its 95 % range (exact)."""
 _HALVED = 0.5
 _FINENESS = 0.1
 """Greatest step of the rounding, as a fraction of the half width (judged by what a reader can take in; no
@@ -104,8 +102,8 @@ def proposed_limits(
     if not all(map(math.isfinite, (low, high, middle))) or beyond_search(test.measure, high):
         return None
     bench = budget.without(TEMPERATURE)
-    up = coverage / _RANGE * max(high - middle, 0.0) + bench.expanded
-    down = coverage / _RANGE * max(middle - low, 0.0) + bench.expanded
+    up = coverage / RANGE_END * max(high - middle, 0.0) + bench.expanded
+    down = coverage / RANGE_END * max(middle - low, 0.0) + bench.expanded
     polarity = test.measure == "phase" and bool(test.sense)
     if polarity:
         pole = math.pi * round(middle / math.pi)

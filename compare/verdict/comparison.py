@@ -12,7 +12,7 @@ from ...predict.circuit import beyond_search, reading_text, shown_with_uncertain
 from ...predict.design import Design
 from ...predict.measures import MEASURE_UNITS
 from ...predict.notation import aligned, format_change
-from ...predict.production import BUILDS, spread
+from ...predict.production import BUILDS, RANGE_END, spread
 from ..consistency import Check, Derived, derived_parameters, part_checks, part_readings
 from ..meter import out_of_reach, wrong_signs
 from ..readings import Reading, ReadTest, told_apart
@@ -29,7 +29,7 @@ from .evaluation import (
     relative_deviation,
 )
 from .layers_apart import reads_apart
-from .scatter import RANGE_END, Scatter
+from .scatter import Scatter
 from .stages import StageChange, coreless, judged, stage_changes
 
 LEAST_SIDE = 0.4

@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 
 from ...predict.design import FloatArray
+from ...predict.production import RANGE_END
 from ..readings import ReadTest
 from .evaluation import Evaluation, difference
 from .scatter import Scatter
@@ -16,7 +17,6 @@ uncertainties)."""
 FITS = 3.0
 """A reading fits another kind of build up to this score (common practice: three standard uncertainties, 0.3 %
 by chance)."""
-_RANGE = 2 * 1.959964
 
 
 def reads_apart(evaluation: Evaluation, scatter: Scatter, read: Sequence[ReadTest]) -> tuple[str, ...]:
@@ -43,7 +43,7 @@ def reads_apart(evaluation: Evaluation, scatter: Scatter, read: Sequence[ReadTes
     kinds = [(math.log(max(scatter.share, 1e-9)) + _likelihood(evaluation, present, *plain), "")]
     for tipped_build in scatter.apart:
         mine = [
-            max((float(high) - float(low)) / _RANGE, float(doubt))
+            max((float(high) - float(low)) / (2 * RANGE_END), float(doubt))
             for low, high, doubt in zip(tipped_build.low, tipped_build.high, scatter.deviation, strict=True)
         ]
         if all(abs(_score(evaluation, item, tipped_build.middle, mine)) <= FITS for item in present):

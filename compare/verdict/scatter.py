@@ -5,10 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from ...predict.design import FloatArray
-from ...predict.production import TippedReadings
-
-RANGE_END = 1.959964
-"""Standard deviations from the middle of a normal distribution to an end of its 95 % range (exact)."""
+from ...predict.production import RANGE_END, TippedReadings
 
 
 @dataclass(frozen=True)

@@ -15,14 +15,15 @@ from numpy.typing import NDArray
 
 from ..design import Design, FloatArray, ShieldStep, Wire
 from ..winding import Layout, bundle_diameter, bundle_factor
-from .facing_layers import FILLING, SHEET, FaceTable, LayerFace
+from .facing_layers import ENAMEL, FILLING, SHEET, FaceTable, LayerFace
 from .insulation_below import SolidInsulation, solid_insulation
 
 LITZ_COPPER = 0.95
 """Diameter over the conductors of a litz bundle, divided by its overall diameter (common practice, no
 source)."""
-ENAMEL = 3.5
-"""Relative permittivity of enamel (common practice, no source)."""
+TOUCHING = 1e-9
+"""Layers that overlap by less than this (m) lie end to end (rounding: measured on 26 designs, ten times more
+or less moves no reading)."""
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -22,7 +22,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..design import FloatArray
-from .electrodes import Units
+from .electrodes import TOUCHING, Units
 from .energy import Energy
 
 LENGTH, DIAMETER, SHORT = 11.26e-12, 8e-12, 27e-12
@@ -79,12 +79,8 @@ def _covered(units: Units, solid: FloatArray, *, inside: bool) -> NDArray[np.boo
     shared = np.minimum(units.high[:, :, None], units.high[:, None, :])
     shared = shared - np.maximum(units.low[:, :, None], units.low[:, None, :])
     if inside:
-        beyond = units.far[:, None, :] <= units.near[:, :, None] + _TOUCHING
+        beyond = units.far[:, None, :] <= units.near[:, :, None] + TOUCHING
     else:
-        beyond = units.near[:, None, :] >= units.far[:, :, None] - _TOUCHING
+        beyond = units.near[:, None, :] >= units.far[:, :, None] - TOUCHING
     over = np.where(beyond & units.there[:, None, :], np.maximum(shared, 0.0) * solid[:, None, :], 0.0)
     return np.asarray(np.max(over, axis=-1) > 0.5 * (units.high - units.low))
-
-
-_TOUCHING = 1e-9
-"""Layers that overlap by less than this (m) lie on each other (judged as rounding)."""

@@ -16,7 +16,7 @@ import numpy as np
 from ..circuit import display, impedance_sweep
 from ..design import BenchTest, ComplexArray, Design, FloatArray
 from .drivers import main_direction
-from .monte_carlo import FEWEST, HIGH, LOW, normal_draws, percentile, random_builds
+from .monte_carlo import FEWEST, HIGH, LOW, RANGE_END, normal_draws, percentile, random_builds
 from .parameter import Origin
 from .tipping import BoolArray, as_designed, layer_counts
 from .tolerances import parameters
@@ -212,7 +212,7 @@ def _band(name: str, nominal: FloatArray, samples: FloatArray, z: FloatArray, am
     direction = main_direction(z, samples, among)
     low, _ = percentile(samples, direction, LOW, among)
     high, _ = percentile(samples, direction, HIGH, among)
-    return Band(nominal, low, high, (high - low) / (2 * 1.959964))
+    return Band(nominal, low, high, (high - low) / (2 * RANGE_END))
 
 
 def crossings(frequencies: FloatArray, impedance: ComplexArray) -> tuple[Resonance, ...]:

@@ -29,6 +29,8 @@ from .tolerances import build_parameters, parameters
 LOW, HIGH = 0.025, 0.975
 """Part of the builds below the lower and the upper end of the range (exact: 95 %, documented
 in the guide)."""
+RANGE_END = 1.959964
+"""Standard deviations from the middle of a normal distribution to an end of its 95 % range (exact)."""
 BUILDS = 2000
 """Random builds behind a range, in every command (judged by the sampling error of its ends, which is said
 with them)."""
@@ -324,7 +326,7 @@ def spread(
         nominal=nominal,
         low=low,
         high=high,
-        standard_uncertainty=(high - low) / (2 * 1.959964),
+        standard_uncertainty=(high - low) / (2 * RANGE_END),
         samples=samples,
         drivers=variance_shares(names, moved[designed], samples[designed]) if shares else (),
         sampling_error=np.maximum(low_error, high_error),

@@ -38,9 +38,7 @@ from ..winding import (
     place_of,
     winding_space,
 )
-
-DENSITY = {"copper": 8890.0, "aluminium": 2703.0}
-"""kg/m³ at 20 °C (IEC 60028, IEC 60889; from memory)."""
+from .materials import DENSITY
 
 
 @dataclass(frozen=True)

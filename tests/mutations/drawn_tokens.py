@@ -28,8 +28,8 @@ TOKENS = (
     ),
     mistake(
         "compare/plan/limits.py",
-        "down = coverage / _RANGE * max(middle - low, 0.0) + bench.expanded",
-        "down = coverage * _RANGE * max(middle - low, 0.0) + bench.expanded",
+        "down = coverage / RANGE_END * max(middle - low, 0.0) + bench.expanded",
+        "down = coverage * RANGE_END * max(middle - low, 0.0) + bench.expanded",
         "tests/unit/test_limits.py::test_three_deviations_of_production_and_a_guard_band",
     ),
     mistake(

@@ -372,12 +372,6 @@ CONSTANTS = (
         "tests/unit/test_constants.py::test_constants_are_those_of_the_page[predict/capacitance]",
     ),
     mistake(
-        "predict/capacitance/electrodes.py",
-        "ENAMEL = 3.5",
-        "ENAMEL = 7",
-        "tests/unit/test_constants.py::test_constants_are_those_of_the_page[predict/capacitance]",
-    ),
-    mistake(
         "predict/capacitance/facing_layers.py",
         "ENAMEL = 3.5",
         "ENAMEL = 7",
