@@ -103,19 +103,20 @@ steps = [
 ]
 """
 """Names that differ by their case alone, and one with a blank."""
+SMALL_FIRST = AIR.replace('"P"', '"x"').replace('"p"', '"P"').replace('"x"', '"p"')
+NARROW = ("small", "small first")
+"""Designs whose elements and pins alone are looked at: of a narrow range."""
 FREQUENCIES = [float(f) for f in np.geomspace(1e3, 1e6, 7)]
 
 
 def _design(name: str) -> Design:
-    own = {"four": FOUR, "air": AIR, "small": SMALL}
+    own = {"four": FOUR, "air": AIR, "small": SMALL, "small first": SMALL_FIRST}
     return parse_design(own[name]) if name in own else load_design(SAMPLES / f"{name}.toml")
 
 
 @functools.cache
 def _netlist(name: str) -> NetlistFile:
-    if name == "small":  # a narrow range: its elements alone are looked at
-        return netlist_file(_design(name), Range(10e3, 100e3))
-    return netlist_file(_design(name))
+    return netlist_file(_design(name), Range(10e3, 100e3) if name in NARROW else None)
 
 
 def _simulated(
@@ -291,7 +292,10 @@ def test_coils_in_air_have_no_core() -> None:
         netlist_file(_design("air"), flux_density=0.1)
 
 
-@pytest.mark.parametrize(("name", "windings", "commons"), [("air", 3, ()), *and_slow(("four", 4, ("core",)))])
+@pytest.mark.parametrize(
+    ("name", "windings", "commons"),
+    [("air", 3, ()), ("small first", 3, ()), *and_slow(("four", 4, ("core",)))],
+)
 def test_pins_are_told_apart_without_regard_to_case(
     name: str, windings: int, commons: tuple[str, ...]
 ) -> None:
