@@ -539,3 +539,16 @@ def test_where_all_windings_are_tracks_no_wire_is_cut(
         assert "bobbin for" not in told
         assert "a tail of" not in told
         assert "1. Lay steps 1 to 5" in told
+
+
+def test_faces_in_json_are_numbered_as_the_steps(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """P is step 1, tape step 2, S step 3: three wraps of 0.06 mm between steps 1 and 3."""
+    path = tmp_path / "d.toml"
+    path.write_text(SMALL, encoding="utf-8")
+    assert main(["sheet", str(path), "--builds", "100", "--json"]) == 0
+    faces = json.loads(capsys.readouterr().out)["insulated_faces"]
+    (face,) = (each for each in faces if each["between"] == [["P"], ["S"]])
+    assert face["steps"] == [1, 3]
+    assert [(part["count"], part["thickness_m"]) for part in face["insulation"]] == [
+        (3, pytest.approx(60e-6))
+    ]

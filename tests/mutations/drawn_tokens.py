@@ -344,4 +344,22 @@ TOKENS = (
         "share /= min(sum(",
         "tests/exact/test_cross_section.py::test_ampere_turns_of_an_open_winding_in_two_sections",
     ),
+    mistake(
+        "compare/causes/copper.py",
+        "for lost in (1, 2):",
+        "for lost in (1, 4):",
+        f"{DRAWN}::test_one_or_two_wires_in_hand_do_not_conduct",
+    ),
+    mistake(
+        "cli/options.py",
+        "if end > 1e9 or begin < 1:",
+        "if end > 1e9 or begin < 0.5:",
+        f"{DRAWN}::test_frequencies_to_compute_at_are_one_hertz_to_one_gigahertz",
+    ),
+    mistake(
+        "cli/views/buildsheet_json.py",
+        "face.second + 1]",
+        "face.second + 2]",
+        "tests/cli/test_sheet.py::test_faces_in_json_are_numbered_as_the_steps",
+    ),
 )

@@ -14,11 +14,13 @@ import pytest
 from scipy.stats import f_oneway
 from small_design import SMALL
 
+from aswound.cli.options import frequency_range
 from aswound.cli.output import show_json
 from aswound.cli.views import aims, calibration, drawing_legend, entry, keys, undrawn, words
 from aswound.cli.views import lot as lot_view
 from aswound.cli.views.buildsheet_pins import pins_svg
 from aswound.cli.views.page import Grid, Paragraph
+from aswound.compare.causes import CATALOGUE
 from aswound.compare.causes.sheet import BREADTH_RATIOS, _effective_breadth
 from aswound.compare.consistency import Derived
 from aswound.compare.lots.left_out import decade_slips
@@ -279,3 +281,19 @@ def test_what_is_said_of_one_reading_of_a_lot(change: dict[str, float], told: li
     said = list(lot_view._remarks(lot, SimpleNamespace(**{**usual, **change})))  # type: ignore[arg-type]
     assert len(said) == len(told)
     assert all(sentence.startswith(start) for sentence, start in zip(said, told, strict=True))
+
+
+def test_one_or_two_wires_in_hand_do_not_conduct() -> None:
+    """One is three times as likely as two; no more, and never all."""
+    strand = next(cause for cause in CATALOGUE if cause.name == "strand")
+    for in_hand, expected in ((5, [(1.0, 3.0), (2.0, 1.0)]), (2, [(1.0, 3.0)])):
+        design = parse_design(coil(f'{{ diameter = "0.3 mm", grade = 2, in_hand = {in_hand} }}'))
+        found = strand.variants(design, "P")
+        assert [(variant.amount, variant.weight) for variant in found] == expected
+
+
+def test_frequencies_to_compute_at_are_one_hertz_to_one_gigahertz() -> None:
+    assert frequency_range("1 Hz", "1 GHz") == (1.0, 1e9)
+    for low, high in (("0.99 Hz", "1 kHz"), ("1 kHz", "1.01 GHz"), ("2 kHz", "1 kHz"), ("0 Hz", "1 kHz")):
+        with pytest.raises(DesignError):
+            frequency_range(low, high)
