@@ -2,11 +2,19 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
+from small_design import SMALL
 
+from aswound.compare.causes import CATALOGUE
+from aswound.compare.diagnosis.weighing import case_of
+from aswound.compare.hypotheses import inquire
 from aswound.compare.lots.calibration import factor_posterior
-from aswound.compare.lots.pooling import pool
+from aswound.compare.lots.pooling import everything_read, lot_of, pool, pooled_case
+from aswound.compare.readings.read_test import ReadTest
+from aswound.predict import parse_design, readings
 
 pytestmark = pytest.mark.exact
 
@@ -74,3 +82,25 @@ def test_a_pool_is_worth_all_its_parts_whatever_is_missing(shift: float) -> None
     flat, steep = np.eye(3) * 0.02, np.diag([0.3, 0.01, 0.05]) + 0.02
     reference = full(flat, np.zeros(3)) - pooled(flat, np.zeros(3))
     assert full(steep, np.full(3, shift)) - pooled(steep, np.full(3, shift)) == pytest.approx(reference)
+
+
+@pytest.mark.parametrize(("turned", "wrong"), [(1, 0.0), (2, 0.0), (3, 1.0), (5, 1.0)])
+def test_a_lot_has_the_sign_of_most_of_its_parts(turned: int, wrong: float) -> None:
+    """Five parts, some of whose ratios have the other sign: from three on the lot has it."""
+    design = parse_design(SMALL)
+    inquiry = inquire(design, design.tests, CATALOGUE, ahead=False)
+    inductance, ratio = readings(design).tolist()
+
+    def part(number: int) -> list[ReadTest]:
+        values = inductance, ratio * (-1 if number < turned else 1)
+        return [
+            ReadTest(test_index=place, value=value, uncertainty=1e-3 * abs(value), repeats=1)
+            for place, value in enumerate(values)
+        ]
+
+    rows = [part(number) for number in range(5)]
+    asked = replace(design, tests=inquiry.tests)
+    case = case_of(asked, inquiry.background, everything_read(design.tests, rows))
+    pooled, columns = pooled_case(lot_of(inquiry.background, case, rows), np.ones(5, dtype=bool))
+    assert columns.tolist() == [0, 1]
+    assert pooled.signs.tolist() == [0.0, wrong]

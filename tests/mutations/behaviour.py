@@ -66,7 +66,7 @@ BEHAVIOUR = (
         "compare/lots/pooling.py",
         "> 0.5 * there.sum(axis=0)",
         "> 0.1 * there.sum(axis=0)",
-        "tests/unit/test_calibration.py::test_what_was_learned_of_readings_narrows_what_is_predicted",
+        "tests/exact/test_calibration.py::test_a_lot_has_the_sign_of_most_of_its_parts",
     ),
     mistake(
         "compare/lots/pooling.py",
