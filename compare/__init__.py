@@ -14,13 +14,14 @@ import importlib
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from .diagnosis.conclusion import Diagnosis
-    from .diagnosis.evidence import explain
-    from .lots.calibration import learn
-    from .lots.shared_causes import explain_together
-    from .readings.cells import Reading
-    from .readings.file import load_readings, parse_readings
-    from .verdict.comparison import compare
+    from .diagnosis.conclusion import Diagnosis as Diagnosis
+    from .diagnosis.evidence import explain as explain
+    from .lots.calibration import learn as learn
+    from .lots.shared_causes import explain_together as explain_together
+    from .readings.cells import Reading as Reading
+    from .readings.file import load_readings as load_readings
+    from .readings.file import parse_readings as parse_readings
+    from .verdict.comparison import compare as compare
 
 _HOMES = {
     "Diagnosis": "diagnosis.conclusion",
@@ -33,16 +34,7 @@ _HOMES = {
     "parse_readings": "readings.file",
 }
 
-__all__ = [
-    "Diagnosis",
-    "Reading",
-    "compare",
-    "explain",
-    "explain_together",
-    "learn",
-    "load_readings",
-    "parse_readings",
-]
+__all__ = list(_HOMES)
 
 
 def __getattr__(name: str) -> Any:

@@ -14,14 +14,18 @@ import importlib
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from .catalogue.lookup import load_catalogue
-    from .circuit.bench import inductance_matrix, leakage, predict_bench, readings
-    from .circuit.leakage_statement import leakage_model
-    from .design import Design
-    from .designfile.reader import load_design, parse_design
-    from .errors import AswoundError
-    from .production.monte_carlo import spread
-    from .winding.layout import lay_out
+    from .catalogue.lookup import load_catalogue as load_catalogue
+    from .circuit.bench import inductance_matrix as inductance_matrix
+    from .circuit.bench import leakage as leakage
+    from .circuit.bench import predict_bench as predict_bench
+    from .circuit.bench import readings as readings
+    from .circuit.leakage_statement import leakage_model as leakage_model
+    from .design import Design as Design
+    from .designfile.reader import load_design as load_design
+    from .designfile.reader import parse_design as parse_design
+    from .errors import AswoundError as AswoundError
+    from .production.monte_carlo import spread as spread
+    from .winding.layout import lay_out as lay_out
 
 _HOMES = {
     "AswoundError": "errors",
@@ -38,20 +42,7 @@ _HOMES = {
     "spread": "production.monte_carlo",
 }
 
-__all__ = [
-    "AswoundError",
-    "Design",
-    "inductance_matrix",
-    "lay_out",
-    "leakage",
-    "leakage_model",
-    "load_catalogue",
-    "load_design",
-    "parse_design",
-    "predict_bench",
-    "readings",
-    "spread",
-]
+__all__ = list(_HOMES)
 
 
 def __getattr__(name: str) -> Any:

@@ -42,8 +42,6 @@ class Entry:
         From where to where on a ring, rad; None: all round.
     leg : int
         Leg of a U core, 1 or 2, index.
-    sections : tuple[int, ...]
-        Its layers among those of the layout, index.
     """
 
     name: str
@@ -54,7 +52,6 @@ class Entry:
     along: tuple[float, float]
     angles: tuple[float, float] | None
     leg: int
-    sections: tuple[int, ...]
 
 
 def piece_names(section: CrossSection) -> dict[str, str]:
@@ -123,7 +120,6 @@ def _entry(section: CrossSection, members: Sequence[int]) -> Entry:
         along=across if section.flat else along,
         angles=angles,
         leg=first.leg,
-        sections=tuple(members),
     )
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from .page import Grid, Heading, Paragraph, Part
 
@@ -92,16 +92,7 @@ def _named(blocks: Iterator[Block], name: str, caption: str) -> Iterator[Block]:
     open_name = name
     for block in blocks:
         if block.kind == "table" and (open_name or caption):
-            yield Block(
-                kind="table",
-                text="",
-                label="",
-                columns=block.columns,
-                rows=block.rows,
-                right=block.right,
-                name=open_name,
-                caption=caption,
-            )
+            yield replace(block, name=open_name, caption=caption)
             open_name = caption = ""
         else:
             yield block

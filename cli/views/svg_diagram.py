@@ -8,7 +8,7 @@ from ...predict.circuit import AmpereTurnFunction
 from ...predict.winding import CrossSection
 from .drawing_legend import ampere_turns_text, ticks
 from .svg_pieces import TONES
-from .svg_sheet import DIAGRAM, INK, PALE, Sheet, fixed, label, rectangle_path, stroke
+from .svg_sheet import DIAGRAM, INK, PALE, Sheet, fixed, label, stroke
 
 SHORTEST, STRETCHED = 24.0, 60.0
 """An axis shorter than this (mm of paper) is stretched to that."""
@@ -43,7 +43,9 @@ def _spans(section: CrossSection, *, along_leg: bool) -> list[tuple[float, float
 
 def _bands(boxes: Sequence[tuple[float, float, float, float]]) -> str:
     """Where layers lie, as bands (x0, x1, y0, y1) behind the diagram."""
-    path = "".join(rectangle_path(x0, y0, x1, y1) for x0, x1, y0, y1 in boxes)
+    path = "".join(
+        f"M{fixed(x0)} {fixed(y0)}H{fixed(x1)}V{fixed(y1)}H{fixed(x0)}Z" for x0, x1, y0, y1 in boxes
+    )
     return f'<path d="{path}" fill="{PALE}" fill-opacity=".22"/>'
 
 

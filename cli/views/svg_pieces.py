@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from xml.sax.saxutils import escape, quoteattr
 
 from ...predict.winding import CrossSection, Piece
@@ -161,23 +162,7 @@ def _strip(section: CrossSection, piece: Piece) -> Piece:
     if section.flat:
         step = (piece.y1 - piece.y0) / count
         low = piece.y0 + wound.companion * step
-        return Piece(
-            kind=piece.kind,
-            x0=piece.x0,
-            x1=piece.x1,
-            y0=low,
-            y1=low + step,
-            step=piece.step,
-            section=piece.section,
-        )
+        return replace(piece, y0=low, y1=low + step)
     step = (piece.x1 - piece.x0) / count
     low = piece.x0 + wound.companion * step
-    return Piece(
-        kind=piece.kind,
-        x0=low,
-        x1=low + step,
-        y0=piece.y0,
-        y1=piece.y1,
-        step=piece.step,
-        section=piece.section,
-    )
+    return replace(piece, x0=low, x1=low + step)

@@ -56,22 +56,6 @@ def label(x: float, y: float, text: str, *, anchor: str = "start", size: float =
     return f"<text {attributes}{where}{more}>{escape(visible(text))}</text>"
 
 
-def rectangle_path(x0: float, y0: float, x1: float, y1: float) -> str:
-    """The path of a rectangle.
-
-    Parameters
-    ----------
-    x0, y0, x1, y1 : float
-        Left, upper, right and lower edge, mm.
-
-    Returns
-    -------
-    str
-        The path.
-    """
-    return f"M{fixed(x0)} {fixed(y0)}H{fixed(x1)}V{fixed(y1)}H{fixed(x0)}Z"
-
-
 def stroke(x0: float, y0: float, x1: float, y1: float, more: str = "") -> str:
     """A straight line.
 

@@ -45,12 +45,6 @@ class Estimate:
         """Standard uncertainties (m,), SI."""
         return np.sqrt(np.maximum(np.diagonal(self.covariance), 0.0))
 
-    @property
-    def correlation(self) -> FloatArray:
-        """Correlation matrix (m, m), dimensionless; 0 for a quantity that is known exactly."""
-        scale = np.outer(self.uncertainty, self.uncertainty)
-        return np.asarray(np.divide(self.covariance, scale, out=np.zeros_like(scale), where=scale > 0))
-
 
 def propagate(model: Model, value: ArrayLike, covariance: ArrayLike) -> Estimate:
     """Estimate of y = f(x) by the law of propagation, U_y = J U_x Jᵀ.

@@ -7,7 +7,8 @@ Readings that have been taken are judged in ``verdict`` and ``diagnosis``.
 from .at_the_bench import BenchGuide, bench_guide, judged_entry
 from .bench_sheet import PlannedTest, plan
 from .faults_seen import FaultCoverage, FurtherTest, SeenFault, fault_coverage
-from .in_process import ShopReading, shop_readings
+from .finished_checks import ShopReading
+from .in_process import shop_readings
 from .interleaving import Comparison, Detail, against_present, comparison, figures_of
 from .limits import COVERAGE, ProposedLimits
 from .process_readings import SURE

@@ -26,6 +26,7 @@ from ..diagnosis import shares
 from ..hypotheses import Background, Hypothesis, forward, transform
 from ..verdict import below_normal
 from .bench_sheet import PlannedTest, plan
+from .process_readings import ProcessFault
 
 NAMED = 3
 """Most causes named on each side of the limits (judged by what a reader can take in; no verdict depends on
@@ -37,31 +38,77 @@ reader can take in; no verdict depends on it)."""
 
 
 @dataclass(frozen=True, kw_only=True)
-class FinishedCheck:
-    """One test of the finished part.
+class ShopReading:
+    """One reading for the shop.
 
     Attributes
     ----------
-    test : PlannedTest
-        Line of the bench sheet.
+    after : int or None
+        Build step after which it is taken, index from 1; None: once all is wound.
+    stage : str
+        "winding", "before core" or "assembled".
+    name : str
+        Name of the test, or of what is read.
+    measure : str
+        What it measures.
+    where : str
+        Between which ends, in words.
+    expected : float
+        Nominal reading, SI.
     minimum, maximum : float or None
         Lower and upper limit, SI; None without one.
     specified : bool
-        Whether the limits are those of the design file.
+        Whether the limits are those of the design file; else they are proposed.
+    uncertainty : float
+        Standard uncertainty of one reading, SI (0 for a count).
+    frequency : float or None
+        Frequency, Hz; None with direct current.
+    temperature : float or None
+        Temperature to which a resistance is brought, degC; else None.
     above, below : tuple[str, ...]
-        What a reading above and below the limits points to, most likely first.
+        What a reading above and below the limits points to.
+    faults : tuple[ProcessFault, ...]
+        What it would read with single mistakes.
+    judged : bool
+        False if the bench's uncertainty is too large a fraction of the reading for proposed limits
+        (``UNJUDGED``), which are then None.
     """
 
-    test: PlannedTest
+    after: int | None
+    stage: str
+    name: str
+    measure: str
+    where: str
+    expected: float
     minimum: float | None
     maximum: float | None
     specified: bool
-    above: tuple[str, ...]
-    below: tuple[str, ...]
+    uncertainty: float
+    frequency: float | None = None
+    temperature: float | None = None
+    above: tuple[str, ...] = ()
+    below: tuple[str, ...] = ()
+    faults: tuple[ProcessFault, ...] = ()
+    judged: bool = True
+
+    @property
+    def missed(self) -> bool:
+        """Whether the plain build itself lies outside the limits."""
+        return not (
+            (self.minimum is None or self.expected >= self.minimum)
+            and (self.maximum is None or self.expected <= self.maximum)
+        )
+
+    @property
+    def one_turn(self) -> float | None:
+        """Mean probability that the limits stop one turn too many or too few, dimensionless; None if that was
+        not tried."""
+        single = [fault.outside for fault in self.faults if fault.kind == "turns" and abs(fault.size) == 1]
+        return sum(single) / len(single) if single else None
 
 
-def finished_checks(design: Design, *, builds: int = BUILDS, seed: int = 1) -> tuple[FinishedCheck, ...]:
-    """Every test of a design as a check of the finished part, in order.
+def finished_checks(design: Design, *, builds: int = BUILDS, seed: int = 1) -> tuple[ShopReading, ...]:
+    """Every test of a design as a reading of the finished part, in order.
 
     Parameters
     ----------
@@ -94,8 +141,21 @@ def finished_checks(design: Design, *, builds: int = BUILDS, seed: int = 1) -> t
             for limit, side in ((high, 1), (low, -1))
         )
         result.append(
-            FinishedCheck(
-                test=planned_test, minimum=low, maximum=high, specified=specified, above=above, below=below
+            ShopReading(
+                after=None,
+                stage="assembled",
+                name=planned_test.name,
+                measure=planned_test.measure,
+                where=planned_test.connections,
+                expected=planned_test.expected,
+                minimum=low,
+                maximum=high,
+                specified=specified,
+                uncertainty=planned_test.measurement_uncertainty,
+                frequency=planned_test.frequency,
+                temperature=planned_test.temperature if planned_test.measure == "resistance" else None,
+                above=above,
+                below=below,
             )
         )
     return tuple(result)

@@ -9,7 +9,7 @@ design (``finished_checks``). Each has its limits, and what a reading beyond the
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -17,82 +17,12 @@ from ...predict.design import BenchTest, Design, Member
 from ...predict.production import BUILDS
 from ..meter import COVERAGE, handled_components
 from ..verdict import below_normal
-from .finished_checks import BY_DESIGN, finished_checks
+from .finished_checks import BY_DESIGN, ShopReading, finished_checks
 from .process_readings import ProcessFault, ProcessReading, process_readings
 
 UNJUDGED = 0.3
 """No limits are proposed if the expanded uncertainty (k = 2) of one reading exceeds this fraction of what is
 expected: the floor of the bench, not the part, would set them (common practice)."""
-
-
-@dataclass(frozen=True, kw_only=True)
-class ShopReading:
-    """One reading for the shop.
-
-    Attributes
-    ----------
-    after : int or None
-        Build step after which it is taken, index from 1; None: once all is wound.
-    stage : str
-        "winding", "before core" or "assembled".
-    name : str
-        Name of the test, or of what is read.
-    measure : str
-        What it measures.
-    where : str
-        Between which ends, in words.
-    expected : float
-        Nominal reading, SI.
-    minimum, maximum : float or None
-        Lower and upper limit, SI; None without one.
-    specified : bool
-        Whether the limits are those of the design file; else they are proposed.
-    uncertainty : float
-        Standard uncertainty of one reading, SI (0 for a count).
-    frequency : float or None
-        Frequency, Hz; None with direct current.
-    temperature : float or None
-        Temperature to which a resistance is brought, degC; else None.
-    above, below : tuple[str, ...]
-        What a reading above and below the limits points to.
-    faults : tuple[ProcessFault, ...]
-        What it would read with single mistakes.
-    judged : bool
-        False if the bench's uncertainty is too large a fraction of the reading for proposed limits
-        (``UNJUDGED``), which are then None.
-    """
-
-    after: int | None
-    stage: str
-    name: str
-    measure: str
-    where: str
-    expected: float
-    minimum: float | None
-    maximum: float | None
-    specified: bool
-    uncertainty: float
-    frequency: float | None = None
-    temperature: float | None = None
-    above: tuple[str, ...] = ()
-    below: tuple[str, ...] = ()
-    faults: tuple[ProcessFault, ...] = ()
-    judged: bool = True
-
-    @property
-    def missed(self) -> bool:
-        """Whether the plain build itself lies outside the limits."""
-        return not (
-            (self.minimum is None or self.expected >= self.minimum)
-            and (self.maximum is None or self.expected <= self.maximum)
-        )
-
-    @property
-    def one_turn(self) -> float | None:
-        """Mean probability that the limits stop one turn too many or too few, dimensionless; None if that was
-        not tried."""
-        single = [fault.outside for fault in self.faults if fault.kind == "turns" and abs(fault.size) == 1]
-        return sum(single) / len(single) if single else None
 
 
 def shop_readings(design: Design, *, builds: int = BUILDS, seed: int = 1) -> tuple[ShopReading, ...]:
@@ -115,7 +45,7 @@ def shop_readings(design: Design, *, builds: int = BUILDS, seed: int = 1) -> tup
     return (
         *map(judged_here, _winding_readings(design, builds=builds, seed=seed)),
         *turns_readings(design),
-        *map(judged_here, _assembled_readings(design, builds=builds, seed=seed)),
+        *map(judged_here, finished_checks(design, builds=builds, seed=seed)),
     )
 
 
@@ -228,29 +158,6 @@ def _miscounted(
         reading=shown,
         below=float(below_normal((limits[0] - shown) / uncertainty)),
         above=float(below_normal((shown - limits[1]) / uncertainty)),
-    )
-
-
-def _assembled_readings(design: Design, *, builds: int = BUILDS, seed: int = 1) -> tuple[ShopReading, ...]:
-    """Tests of a design as readings after coring."""
-    return tuple(
-        ShopReading(
-            after=None,
-            stage="assembled",
-            name=check.test.name,
-            measure=check.test.measure,
-            where=check.test.connections,
-            expected=check.test.expected,
-            minimum=check.minimum,
-            maximum=check.maximum,
-            specified=check.specified,
-            uncertainty=check.test.measurement_uncertainty,
-            frequency=check.test.frequency,
-            temperature=check.test.temperature if check.test.measure == "resistance" else None,
-            above=check.above,
-            below=check.below,
-        )
-        for check in finished_checks(design, builds=builds, seed=seed)
     )
 
 

@@ -33,8 +33,6 @@ class ReadTest:
         Standard uncertainty of ``value``, SI; None if missing.
     repeats : int
         Readings taken, count.
-    note : str
-        Notes of the readings.
     scatter : float or None
         Part of the uncertainty that the repeats show (standard, of the mean), SI; None without repeats.
     temperature_told : bool
@@ -49,7 +47,6 @@ class ReadTest:
     value: float | None
     uncertainty: float | None
     repeats: int
-    note: str = ""
     scatter: float | None = None
     temperature_told: bool = False
     as_typed: float | None = None

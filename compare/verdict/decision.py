@@ -31,7 +31,6 @@ RULES = {
     THREE_ZONE: "three zones, guard band U = 2u",
 }
 """The decision rules in words, by name."""
-NO_LIMIT = "no limit"
 
 
 @dataclass(frozen=True)
@@ -44,13 +43,10 @@ class Verdict:
         "pass", "fail", "undecided" or "no limit".
     conformity : float or None
         Probability that the true value meets the limits, dimensionless; None without a limit.
-    rule : str
-        The decision rule that was applied, in words.
     """
 
     verdict: str
     conformity: float | None
-    rule: str
 
 
 def decide(
@@ -103,7 +99,7 @@ def decide(
     if rule not in RULES:
         raise DesignError(Fault("rule", repr(rule), ", ".join(RULES), nearest(rule, RULES)))
     if minimum is None and maximum is None:
-        return Verdict("no limit", None, NO_LIMIT)
+        return Verdict("no limit", None)
     low = -math.inf if minimum is None else minimum
     high = math.inf if maximum is None else maximum
     if not low <= high:
@@ -115,7 +111,7 @@ def decide(
         verdict = "fail"
     else:
         verdict = "undecided"
-    return Verdict(verdict, _conformance_probability(value, standard_uncertainty, low, high), RULES[rule])
+    return Verdict(verdict, _conformance_probability(value, standard_uncertainty, low, high))
 
 
 def _conformance_probability(value: float, uncertainty: float, low: float, high: float) -> float:

@@ -263,13 +263,8 @@ def _read_tests(
                 design, test, mean[mine], complex(prediction.impedance[test_index])
             )
     uncertainty = np.hypot(np.where(np.isnan(stated), handling, stated), repeated)
-    notes: dict[int, list[str]] = {}
-    for group_index, reading in zip(index, readings, strict=True):
-        if reading.note:
-            notes.setdefault(int(group_index), []).append(reading.note)
     result = []
     for group_index, label in enumerate(labels.tolist()):
-        note = "; ".join(notes.get(group_index, ()))
         value, doubt = (
             (float(mean[group_index]), float(uncertainty[group_index]))
             if count[group_index]
@@ -282,7 +277,6 @@ def _read_tests(
             value=value,
             uncertainty=doubt,
             repeats=int(count[group_index]),
-            note=note,
             scatter=scattered,
             temperature_told=bool(told[group_index] == 0),
             as_typed=float(before[group_index]) if moved else None,

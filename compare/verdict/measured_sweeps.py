@@ -44,8 +44,6 @@ class Point:
 
     Attributes
     ----------
-    sample : str
-        Name of the sample.
     frequency : float
         Frequency, Hz.
     quantity : str
@@ -60,7 +58,6 @@ class Point:
         Standard uncertainty of the prediction, SI.
     """
 
-    sample: str
     frequency: float
     quantity: str
     read: float
@@ -231,7 +228,7 @@ def _points(design: Design, here: Sweep, reading: Reading, measure: str, k: int)
             "inductance": part * math.hypot(1.0, 1 / ratio) * abs(float(values["inductance"][0])),
             "resistance": part * math.hypot(1.0, ratio) * abs(float(values["resistance"][0])),
         }
-        return [_point(here, reading, name, float(values[name][0]), doubts[name], k) for name in doubts]
+        return [_point(here, name, float(values[name][0]), doubts[name], k) for name in doubts]
     assert reading.value is not None
     read, doubt = reading.value, reading.uncertainty
     if doubt is None:
@@ -240,14 +237,13 @@ def _points(design: Design, here: Sweep, reading: Reading, measure: str, k: int)
         doubt = float(handled_uncertainty(design, as_read, value, complex(here.impedance[k]))[0])
     if measure == "quality":  # Q = tan of the phase; the sign follows the prediction
         sign = 1.0 if here.impedance[k].imag >= 0 else -1.0
-        return [_point(here, reading, "phase", sign * math.atan(read), doubt / (1 + read**2), k)]
-    return [_point(here, reading, _QUANTITIES[measure], read, doubt, k)]
+        return [_point(here, "phase", sign * math.atan(read), doubt / (1 + read**2), k)]
+    return [_point(here, _QUANTITIES[measure], read, doubt, k)]
 
 
-def _point(here: Sweep, reading: Reading, quantity: str, read: float, doubt: float, k: int) -> Point:
+def _point(here: Sweep, quantity: str, read: float, doubt: float, k: int) -> Point:
     band = here.bands[quantity]
     return Point(
-        sample=reading.sample,
         frequency=float(here.frequencies[k]),
         quantity=quantity,
         read=read,

@@ -357,7 +357,6 @@ def _awg_rows(table: tuple[WireRecord, ...]) -> tuple[WireRecord, ...]:
             source = "diameter: ASTM B258 formula; overall: IEC 60317-0-1, increases of the next larger size"
             wires.append(
                 WireRecord(
-                    kind="round",
                     name=f"AWG {gauge}",
                     diameter=diameter,
                     overall=MappingProxyType(overall),

@@ -84,8 +84,6 @@ class WireRecord:
 
     Attributes
     ----------
-    kind : str
-        "round".
     name : str
         Name of the wire.
     diameter : float
@@ -98,7 +96,6 @@ class WireRecord:
         Whether it is no row of the standard's table but follows from its rule for diameters in between.
     """
 
-    kind: str
     name: str
     diameter: float
     overall: Mapping[int, tuple[float, float]]
@@ -336,7 +333,6 @@ def _wire(row: Row, faults: Faults, place: str) -> WireRecord | None:
     if not overall:
         faults.add(f"{place}: grade_1", "no grade", "at least one of " + ", ".join(grades))
     return WireRecord(
-        kind="round",
         name=f"{diameter * 1e3:.3f} mm",
         diameter=diameter,
         overall=MappingProxyType(overall),

@@ -6,7 +6,6 @@ response per wire and metre multiplies. ``eddy_current`` condenses it at each fr
 
 from __future__ import annotations
 
-import dataclasses
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -67,18 +66,6 @@ class Conductors:
     single: BoolArray
     weight: FloatArray
     across: BoolArray
-
-    def of_builds(self, rows: IntArray) -> Conductors:
-        """The conductors of some of the builds.
-
-        Parameters
-        ----------
-        rows : (k,) array of int
-            The builds wanted, index.
-        """
-        shared = ("kinds", "of_section", "first")
-        per_build = [field.name for field in dataclasses.fields(self) if field.name not in shared]
-        return replace(self, **{name: getattr(self, name)[rows] for name in per_build})
 
 
 @dataclass(frozen=True, kw_only=True)

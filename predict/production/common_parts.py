@@ -33,11 +33,6 @@ class Shares:
     lot: float
     unit: float
 
-    @property
-    def common(self) -> float:
-        """What all parts of one lot have in common, dimensionless."""
-        return self.design + self.lot
-
 
 SHARES = {
     "al": Shares(0.0, 0.7, 0.3),

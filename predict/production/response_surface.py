@@ -278,13 +278,12 @@ class _Kinks:
 class _Kinds:
     """Builds sorted by the turns in their layers.
 
-    of_build (B,): kind of each build. plain: kind of the nominal build, or −1. anchors: for every kind the
-    builds that represent it, none for rare kinds. nearest (K,): the kind that represents each kind: itself,
-    the most similar one with anchors, or the nominal one.
+    of_build (B,): kind of each build. anchors: for every kind the builds that represent it, none for rare
+    kinds. nearest (K,): the kind that represents each kind: itself, the most similar one with anchors, or the
+    nominal one.
     """
 
     of_build: np.ndarray
-    plain: int
     anchors: tuple[np.ndarray, ...]
     nearest: np.ndarray
 
@@ -316,7 +315,7 @@ def _kinds(z: FloatArray, turns: FloatArray, plain: FloatArray) -> _Kinds:
     for kind in np.flatnonzero(~standing):
         apart = np.sum(((kinds[standing] - kinds[kind]) / size) ** 2, axis=1)
         nearest[kind] = np.flatnonzero(standing)[np.argmin(apart)]
-    return _Kinds(of_build, home, tuple(anchors), nearest)
+    return _Kinds(of_build, tuple(anchors), nearest)
 
 
 def _of_kinds(z: FloatArray, kinds: _Kinds, checked: np.ndarray, misses: FloatArray) -> FloatArray:

@@ -144,7 +144,6 @@ def test_crossed_limits_are_refused() -> None:
 def test_edges_of_the_other_rules(rule: str, value: float, verdict: str) -> None:
     judged = decide(value, 0.25, 8.0, 16.0, rule=rule)
     assert judged.verdict == verdict
-    assert judged.rule.split(",")[0] in ("simple acceptance", "guarded acceptance", "three zones")
     assert judged.conformity == decide(value, 0.25, 8.0, 16.0).conformity  # the rule changes no probability
 
 

@@ -125,7 +125,7 @@ def test_finished_checks_point_to_what_moves_the_reading() -> None:
     """By reason: a ratio above its limits from turns of the driven winding, a reversed winding by the phase;
     a missing gap raises the inductance."""
     design = load_design(SAMPLES / "gate-drive.toml")
-    found = {one.test.name: one for one in finished_checks(design, builds=100)}
+    found = {one.name: one for one in finished_checks(design, builds=100)}
     assert "D has 1 turn too many" in found["n_1"].above
     assert "D has 1 turn too few" in found["n_1"].below
     assert "G1 is reversed (start and finish exchanged)" in found["dot_1"].above

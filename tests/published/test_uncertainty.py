@@ -29,7 +29,7 @@ def test_gum_h2_from_the_raw_readings() -> None:
     estimate = propagate(impedance, readings.mean(axis=1), np.cov(readings) / 5)
     assert estimate.value == pytest.approx([127.732, 219.847, 254.260], abs=0.0006)
     assert estimate.uncertainty == pytest.approx([0.071, 0.295, 0.236], abs=0.0007)
-    correlation = estimate.correlation
+    correlation = estimate.covariance / np.outer(estimate.uncertainty, estimate.uncertainty)
     found = [correlation[0, 1], correlation[0, 2], correlation[1, 2]]
     assert found == pytest.approx([-0.588, -0.485, 0.993], abs=0.0006)
 

@@ -58,7 +58,7 @@ def lot(
         made = own[part](made) if own and part in own else made
         for item, level in zip(chosen, common, strict=True):
             share = shares_of(item.name)
-            z = np.sqrt(share.common) * level + np.sqrt(share.unit) * random.standard_normal()
+            z = np.sqrt(share.design + share.lot) * level + np.sqrt(share.unit) * random.standard_normal()
             made = item.change(made, float(z))
         built.append(replace(made, tests=design.tests))
     values = predict_many(built, readings)
