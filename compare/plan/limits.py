@@ -56,6 +56,8 @@ class ProposedLimits:
         Whether it belongs to the bench.
     gain : float
         Reduction of the half width if it were halved, relative.
+    half_width : float
+        Mean half width before rounding, SI.
     guard_band : float
         Guard band U, SI.
     step : float
@@ -67,6 +69,7 @@ class ProposedLimits:
     driver: str
     at_bench: bool
     gain: float
+    half_width: float
     guard_band: float
     step: float
 
@@ -123,6 +126,7 @@ def proposed_limits(
         driver=driver,
         at_bench=at_bench,
         gain=gain,
+        half_width=half,
         guard_band=bench.expanded,
         step=step,
     )
