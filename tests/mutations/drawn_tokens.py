@@ -362,4 +362,22 @@ TOKENS = (
         "face.second + 2]",
         "tests/cli/test_sheet.py::test_faces_in_json_are_numbered_as_the_steps",
     ),
+    mistake(
+        "compare/diagnosis/survivors.py",
+        "doubt=first.doubt[first_node] + second.doubt[second_node]",
+        "doubt=first.doubt[first_node] - second.doubt[second_node]",
+        f"{DRAWN}::test_two_causes_together_move_what_both_move",
+    ),
+    mistake(
+        "compare/diagnosis/survivors.py",
+        "np.abs(first.flips[first_node] - second.flips[second_node])",
+        "np.abs(first.flips[first_node] + second.flips[second_node])",
+        f"{DRAWN}::test_two_causes_together_move_what_both_move",
+    ),
+    mistake(
+        "predict/designfile/sources.py",
+        'reason = getattr(error, "strerror", None) or str(error)',
+        'reason = getattr(error, "strerror", None) and str(error)',
+        f"{DRAWN}::test_a_file_that_cannot_be_read_says_why_without_a_number",
+    ),
 )

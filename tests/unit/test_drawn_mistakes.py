@@ -6,6 +6,7 @@ from __future__ import annotations
 import json
 import math
 import re
+from pathlib import Path
 from types import SimpleNamespace
 from typing import cast
 
@@ -23,6 +24,7 @@ from aswound.cli.views.page import Grid, Paragraph
 from aswound.compare.causes import CATALOGUE
 from aswound.compare.causes.sheet import BREADTH_RATIOS, _effective_breadth
 from aswound.compare.consistency import Derived
+from aswound.compare.diagnosis import survivors
 from aswound.compare.lots.left_out import decade_slips
 from aswound.compare.lots.statistics import batch_variance
 from aswound.compare.plan.instructions import sweep_range
@@ -31,6 +33,7 @@ from aswound.predict import parse_design
 from aswound.predict.circuit.resonance import HIGHEST
 from aswound.predict.design import BenchTest, Member
 from aswound.predict.designfile.key_table import key_lines
+from aswound.predict.designfile.sources import input_file
 from aswound.predict.errors import DesignError
 from aswound.predict.forms.pot_core import PotDimensions
 from aswound.predict.quantity import format_quantity
@@ -297,3 +300,32 @@ def test_frequencies_to_compute_at_are_one_hertz_to_one_gigahertz() -> None:
     for low, high in (("0.99 Hz", "1 kHz"), ("1 kHz", "1.01 GHz"), ("2 kHz", "1 kHz"), ("0 Hz", "1 kHz")):
         with pytest.raises(DesignError):
             frequency_range(low, high)
+
+
+def test_two_causes_together_move_what_both_move() -> None:
+    """Shifts and doubts add up, the anchor of the design counts once, two reversals are none."""
+
+    def cause(name: str, shift: float, anchor: float, flips: float, doubt: float) -> SimpleNamespace:
+        parts = {"shift": shift, "anchor": anchor, "flips": flips, "doubt": doubt}
+        return SimpleNamespace(
+            cause=SimpleNamespace(name=name),
+            location="P",
+            title=lambda _, node: f"{name} {node}",
+            **{key: np.array([[0.0], [value]]) for key, value in parts.items()},
+        )
+
+    first, second = cause("gap", 0.3, 5.0, 1.0, 0.04), cause("turns", -0.1, 7.0, 1.0, 0.01)
+    scene = SimpleNamespace(
+        hypotheses=(first, second), design=None, background=SimpleNamespace(anchor=np.array([2.0]))
+    )
+    pair = SimpleNamespace(first=0, second=1, nodes=(1, 1))
+    found = survivors._together(scene, pair, 0.25)  # type: ignore[arg-type]
+    assert (found.cause, found.title, found.probability) == ("gap + turns", "gap 1, and turns 1", 0.25)
+    told = [float(part[0]) for part in (found.shift, found.anchor, found.flips, found.doubt)]
+    assert told == pytest.approx([0.2, 10.0, 0.0, 0.05])
+
+
+def test_a_file_that_cannot_be_read_says_why_without_a_number(tmp_path: Path) -> None:
+    with pytest.raises(DesignError) as caught:
+        input_file(tmp_path / "none.csv")
+    assert caught.value.faults[0].found == "no such file or directory"
