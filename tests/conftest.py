@@ -166,7 +166,7 @@ def sheets(tmp_path_factory: pytest.TempPathFactory) -> Sheets:
 
 
 @pytest.fixture(scope="session")
-def flyback_report(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def flyback_report(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, dict[str, Any]]:
     return report(tmp_path_factory.mktemp("report"))
 
 

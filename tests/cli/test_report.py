@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import base64
-import json
 import os
 import re
 import shlex
@@ -21,7 +20,6 @@ from aswound.cli.main import main
 SAMPLES = Path(__file__).parents[2] / "samples"
 DESIGN, READINGS = SAMPLES / "flyback-24w.toml", SAMPLES / "flyback-24w.csv"
 BROWSER = shutil.which("chromium") or shutil.which("chromium-browser")
-BUILDS = ["--builds", "200"]
 PREFIXES = {"n": 1e-9, "p": 1e-12, "µ": 1e-6, "m": 1e-3, "k": 1e3, "M": 1e6, "": 1.0}
 UNITS = {"H": 1.0, "Ω": 1.0, "F": 1.0, "Hz": 1.0, "°": 3.141592653589793 / 180, "": 1.0}
 
@@ -111,14 +109,15 @@ def dom(path: Path, width: int = 1280) -> str:
     return done.stdout
 
 
-def data(command: str, capsys: pytest.CaptureFixture[str], *more: str) -> Any:
-    assert main([command, str(DESIGN), *more, "--json"]) in (0, 1)
-    return json.loads(capsys.readouterr().out)
+@pytest.fixture(scope="module")
+def written(flyback_report: tuple[Path, dict[str, Any]]) -> Path:
+    return flyback_report[0]
 
 
 @pytest.fixture(scope="module")
-def written(flyback_report: Path) -> Path:
-    return flyback_report
+def told(flyback_report: tuple[Path, dict[str, Any]]) -> dict[str, Any]:
+    """The data of the same run; that they are those of each command is held by ``test_schema``."""
+    return flyback_report[1]
 
 
 @pytest.fixture(scope="module", params=["file", pytest.param("browser", marks=(browsing, pytest.mark.slow))])
@@ -165,9 +164,9 @@ def test_what_a_browser_would_mend_is_seen(wrong: str) -> None:
     assert found.faults or found.open
 
 
-def test_predictions_are_those_of_predict(shown: Page, capsys: pytest.CaptureFixture[str]) -> None:
+def test_predictions_are_those_of_predict(shown: Page, told: dict[str, Any]) -> None:
     table = rows(shown, "predicted")
-    tests = data("predict", capsys, *BUILDS)["tests"]
+    tests = told["predict"]["tests"]
     assert set(table) == {test["name"] for test in tests}
     for test in tests:
         _, expected, span, *_ = table[test["name"]]
@@ -176,8 +175,8 @@ def test_predictions_are_those_of_predict(shown: Page, capsys: pytest.CaptureFix
             assert value == pytest.approx(test[key], abs=half), (test["name"], text)
 
 
-def test_comparisons_are_those_of_compare(shown: Page, capsys: pytest.CaptureFixture[str]) -> None:
-    samples = data("compare", capsys, str(READINGS))["samples"]
+def test_comparisons_are_those_of_compare(shown: Page, told: dict[str, Any]) -> None:
+    samples = told["compare"]["samples"]
     assert [row[0] for row in shown.tables["verdicts"][1:]] == [sample["sample"] for sample in samples]
     for place, sample in enumerate(samples, 1):
         table = rows(shown, f"sample-{place}-table")
@@ -196,8 +195,8 @@ def test_comparisons_are_those_of_compare(shown: Page, capsys: pytest.CaptureFix
         assert checks == [check["holds"] for check in sample["checks"]]
 
 
-def test_causes_are_those_of_explain(shown: Page, capsys: pytest.CaptureFixture[str]) -> None:
-    samples = data("explain", capsys, str(READINGS))["samples"]
+def test_causes_are_those_of_explain(shown: Page, told: dict[str, Any]) -> None:
+    samples = told["explain"]["samples"]
     blamed = 0
     for row, sample in zip(shown.tables["verdicts"][1:], samples, strict=True):
         best = sample["causes"][0]
@@ -212,9 +211,9 @@ def test_causes_are_those_of_explain(shown: Page, capsys: pytest.CaptureFixture[
     assert blamed == 4
 
 
-def test_the_lot_is_that_of_lot(shown: Page, capsys: pytest.CaptureFixture[str]) -> None:
+def test_the_lot_is_that_of_lot(shown: Page, told: dict[str, Any]) -> None:
     table = rows(shown, "lot-table")
-    for test in data("lot", capsys, str(READINGS))["tests"]:
+    for test in told["lot"]["tests"]:
         count, mean, *_ = table[test["name"]]
         assert int(count) == test["n"] == 5
         value, half = number(mean)

@@ -205,7 +205,7 @@ def test_a_file_is_written_as_before(
     name: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, request: pytest.FixtureRequest
 ) -> None:
     before = (KEPT / f"{name}.txt").read_text(encoding="utf-8")
-    page = request.getfixturevalue("flyback_report") if name == "report.html" else None
+    page = request.getfixturevalue("flyback_report")[0] if name == "report.html" else None
     found = masked(kept(name, monkeypatch, tmp_path, page))
     assert found == masked(before), "read the difference; write it again"
 

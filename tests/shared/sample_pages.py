@@ -33,11 +33,12 @@ class Sheets(dict[str, tuple[str, dict[str, Any]]]):
         return self[name]
 
 
-def report(folder: Path) -> Path:
-    """The report of the flyback's five parts, made in the folder."""
+def report(folder: Path) -> tuple[Path, dict[str, Any]]:
+    """The report of the flyback's five parts, made in the folder, and its data, by one run."""
     for name in REPORT[1:3]:
         (folder / name).write_bytes((SAMPLES / name).read_bytes())
-    with pytest.MonkeyPatch.context() as patch:
+    out = io.StringIO()
+    with pytest.MonkeyPatch.context() as patch, contextlib.redirect_stdout(out):
         patch.chdir(folder)
-        assert main(list(REPORT)) == 1
-    return folder / REPORT[-1]
+        assert main([*REPORT, "--json"]) == 1
+    return folder / REPORT[-1], json.loads(out.getvalue())
