@@ -9,14 +9,15 @@ under the key.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
-from typing import Any, TypeAlias
+from dataclasses import dataclass, field, fields
+from typing import Any, TypeAlias, TypeVar, cast
 
 from ...errors import DesignError, Fault, Faults, nearest
 
 Table: TypeAlias = Mapping[str, Any]
 """One raw table of a TOML file."""
 Parser: TypeAlias = Callable[[Any], Any]
+Made = TypeVar("Made")
 
 LONG = 10**18
 """Longer integers are not printed (judged by what a reader can take in)."""
@@ -89,6 +90,24 @@ class ParsedTable:
     def __contains__(self, key: str) -> bool:
         """Whether the file states ``key`` (well or badly)."""
         return key in self.given
+
+    def made(self, kind: type[Made], **derived: Any) -> Made:
+        """A dataclass whose fields hold what the keys of their names say.
+
+        Parameters
+        ----------
+        kind : type
+            The dataclass.
+        derived : Any
+            Fields that no key gives as it is written, SI.
+
+        Returns
+        -------
+        Made
+            The value.
+        """
+        same = {item.name: self[item.name] for item in fields(cast(Any, kind)) if item.name in self.values}
+        return kind(**{**same, **derived})
 
     def fault(self, key: str, found: str, allowed: str, hint: str = "") -> None:
         """Note a fault of a key and count the key as faulty.

@@ -141,23 +141,7 @@ def read_tests(tables: Sequence[Table], terminals: Terminals, faults: Faults) ->
         check_ports(section, terminals)
         limits = _check_measure(section)
         if len(faults.found) == before:
-            result.append(
-                BenchTest(
-                    name=section["name"],
-                    measure=section["measure"],
-                    drive=section["drive"],
-                    short=section["short"],
-                    sense=section["sense"],
-                    frequency=section["frequency"],
-                    level=section["level"],
-                    equivalent=section["equivalent"],
-                    temperature=section["temperature"],
-                    minimum=limits["min"],
-                    maximum=limits["max"],
-                    bias=section["bias"],
-                    tie=section["tie"],
-                )
-            )
+            result.append(section.made(BenchTest, minimum=limits["min"], maximum=limits["max"]))
     return result
 
 

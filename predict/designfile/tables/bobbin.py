@@ -81,16 +81,8 @@ def read_bobbin(table: Table, faults: Faults, dimensions: Dimensions | None = No
     _check_partition(section, table, dimensions)
     if len(faults.found) > before:
         return None
-    return Bobbin(
-        wall=section["wall"],
-        flange=section["flange"],
-        permittivity=section["permittivity"],
-        chamber_count=number,
-        chambers=stated if isinstance(stated, tuple) else (),
-        partition=section["partition"],
-        pins=section["pins"],
-        partition_height=section["partition_height"],
-    )
+    breadths = stated if isinstance(stated, tuple) else ()
+    return section.made(Bobbin, chamber_count=number, chambers=breadths)
 
 
 def _check_partition(section: ParsedTable, table: Table, dimensions: Dimensions | None) -> None:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import Any
 
 from ...design import (
     Bobbin,
@@ -87,9 +86,7 @@ def _processes(section: ParsedTable, faults: Faults) -> tuple[Process, ...]:
             continue
         parsed = parse_table(row, PROCESS_KEYS, place, faults)
         if parsed["do"]:
-            processes.append(
-                Process(parsed["do"], parsed["after"], parsed["time"], parsed["at"], parsed["within"])
-            )
+            processes.append(parsed.made(Process))
     return tuple(processes)
 
 
@@ -164,21 +161,7 @@ def read_build(
     if len(faults.found) > before:
         return None, ()
     steps = tuple(_step(step) for step in sections if step is not None)
-    build = Build(
-        steps=steps,
-        margin=section["margin"],
-        allowance=section["allowance"],
-        interlayer=section["interlayer"],
-        style=section["style"],
-        impregnation=section["impregnation"],
-        drawing=section["drawing"],
-        revision=section["revision"],
-        note=section["note"],
-        direction=section["direction"],
-        tail=section["tail"],
-        reserve=section["reserve"],
-        processes=processes,
-    )
+    build = section.made(Build, steps=steps, processes=processes)
     return build, (*unequal_sections(steps, windings), *_closed_shields(steps))
 
 
@@ -236,41 +219,11 @@ def _read_step(step: object, ordinal: int, faults: Faults, *, toroid: bool) -> P
 
 def _step(read: ParsedTable) -> Step:
     """The step of a table without faults."""
-    where: dict[str, Any] = {"chamber": read["chamber"], "leg": read["leg"]}
     if "tape" in read.given:
-        return TapeStep(read["tape"], read["wraps"], read["permittivity"], **where)
+        return read.made(TapeStep, thickness=read["tape"])
     if "spacer" in read.given:
-        return SpacerStep(read["spacer"], read["permittivity"], **where)
+        return read.made(SpacerStep, thickness=read["spacer"])
     if "shield" in read.given:
-        return ShieldStep(
-            name=read["name"],
-            thickness=read["shield"],
-            width=read["width"],
-            tied=read["tied"],
-            closed=read["closed"],
-            metal=read["metal"],
-            **where,
-        )
-    same: dict[str, Any] = {
-        key: read[key]
-        for key in (
-            "turns",
-            "layers",
-            "breadth",
-            "from_end",
-            "thickness",
-            "margin",
-            "interlayer",
-            "style",
-            "close",
-            "beside",
-            "sector",
-        )
-    }
-    return WindStep(
-        winding=read["wind"],
-        companions=read["with"],
-        from_angle=read["from_angle"] or 0.0,
-        **same,
-        **where,
-    )
+        return read.made(ShieldStep, thickness=read["shield"])
+    begin = read["from_angle"] or 0.0
+    return read.made(WindStep, winding=read["wind"], companions=read["with"], from_angle=begin)

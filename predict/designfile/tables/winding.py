@@ -5,13 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from ...catalogue import Catalogue
-from ...design import Winding, Wire
+from ...design import Winding
 from ...errors import Faults
 from ..grammar import (
     MOST_STEPS,
     MOST_TURNS,
     Key,
-    ParsedTable,
     Table,
     count,
     entry_place,
@@ -85,22 +84,7 @@ def read_windings(
                 "total_turns", "total_turns of sections in parallel", "a checksum of sections in series only"
             )
         wire = read_wire(section, catalogue) if "wire" in section else None
-        result.append(None if wire is None or len(faults.found) > before else _winding(section, wire))
+        circuit = section["circuit"] or stated
+        bad = wire is None or len(faults.found) > before
+        result.append(None if bad else section.made(Winding, wire=wire, circuit=circuit))
     return result
-
-
-def _winding(section: ParsedTable, wire: Wire) -> Winding:
-    return Winding(
-        name=section["name"],
-        wire=wire,
-        sections=section["sections"],
-        total_turns=section["total_turns"],
-        circuit=section["circuit"] if section["circuit"] else section["name"],
-        start=section["start"],
-        finish=section["finish"],
-        turning=section["turning"],
-        lead_length=section["lead_length"],
-        metal=section["metal"],
-        sleeving=section["sleeving"],
-        note=section["note"],
-    )
