@@ -37,11 +37,11 @@ class Default:
     """
 
     key: str
-    case: str
     deviation: float
-    unit: str
     varies: str
     source: str
+    case: str = ""
+    unit: str = ""
     bound: str = ""
 
 
@@ -50,61 +50,37 @@ _PRACTICE = "common practice, no source"
 TABLE = (
     Default(
         key="al",
-        case="",
         deviation=0.125,
-        unit="",
         varies="the core's permeance, where `al` is given without `al_tolerance`",
         source="data sheets E42/21/15 and RM8/I (2008)",
         bound="the grade's, else 25 %, ungapped; gapped by the rule below",
     ),
     Default(
         key="mu_i",
-        case="",
         deviation=0.125,
-        unit="",
         varies="permeability, where `al` is not given",
         source="the material's, usually 25 %",
     ),
     Default(
         key="gap",
-        case="",
         deviation=0.025,
-        unit="",
         varies="ground gap, where `al` is not given",
         source="sheets of E cores sold by their gap (from memory)",
         bound="20 µm to 0.25 mm, 50 µm from 0.5 mm on, at least 5 %",
     ),
-    Default(
-        key="face_gap",
-        case="",
-        deviation=0.30,
-        unit="",
-        varies="residual gap of the mating faces",
-        source=_PRACTICE,
-    ),
-    Default(
-        key="core_area",
-        case="",
-        deviation=0.01,
-        unit="",
-        varies="Ae, where `al` is not given",
-        source=_PRACTICE,
-    ),
-    Default(key="loss", case="", deviation=0.30, unit="", varies="tan δ of the core", source=_PRACTICE),
+    Default(key="face_gap", deviation=0.30, varies="residual gap of the mating faces", source=_PRACTICE),
+    Default(key="core_area", deviation=0.01, varies="Ae, where `al` is not given", source=_PRACTICE),
+    Default(key="loss", deviation=0.30, varies="tan δ of the core", source=_PRACTICE),
     Default(
         key="wire",
-        case="",
         deviation=0.005,
-        unit="",
         varies="bare diameter of the reel of each winding",
         source="IEC 60317-0-1 (from memory)",
         bound="1 %, at least 2 µm + 0.7 %",
     ),
     Default(
         key="enamel",
-        case="",
         deviation=0.10,
-        unit="",
         varies="insulation build of that reel (litz: a quarter, on its overall diameter)",
         source="IEC 60317-0-1, range of grade 2 (from memory)",
     ),
@@ -112,13 +88,10 @@ TABLE = (
         key="thickness",
         case="foil",
         deviation=0.025,
-        unit="",
         varies="thickness of foils, screens and stated blocks",
         source=_PRACTICE,
     ),
-    Default(
-        key="thickness", case="track", deviation=0.05, unit="", varies="copper of a board", source=_PRACTICE
-    ),
+    Default(key="thickness", case="track", deviation=0.05, varies="copper of a board", source=_PRACTICE),
     Default(
         key="width",
         case="foil",
@@ -137,27 +110,18 @@ TABLE = (
     ),
     Default(
         key="tape",
-        case="",
         deviation=0.05,
-        unit="",
         varies="thickness of each tape, spacer or board layer of one kind",
         source=_PRACTICE,
     ),
     Default(
         key="interlayer",
-        case="",
         deviation=0.05,
-        unit="",
         varies="thickness of each kind of interlayer insulation",
         source=_PRACTICE,
     ),
     Default(
-        key="margin",
-        case="",
-        deviation=0.1e-3,
-        unit="m",
-        varies="width of each size of margin tape",
-        source=_PRACTICE,
+        key="margin", deviation=0.1e-3, unit="m", varies="width of each size of margin tape", source=_PRACTICE
     ),
     Default(
         key="margin",
@@ -169,23 +133,18 @@ TABLE = (
     ),
     Default(
         key="bobbin",
-        case="",
         deviation=0.025,
-        unit="",
         varies="thickness of wall and partitions (coating of a ring: 20 %)",
         source=_PRACTICE,
     ),
     Default(
         key="breadth",
-        case="",
         deviation=0.005,
-        unit="",
         varies="room between the flanges, stated breadths (not of tracks)",
         source=_PRACTICE,
     ),
     Default(
         key="centring",
-        case="",
         deviation=0.1e-3,
         unit="m",
         varies="position of each winding along its layers",
@@ -201,17 +160,14 @@ TABLE = (
     ),
     Default(
         key="mean_turn",
-        case="",
         deviation=0.01,
-        unit="",
         varies="length of all turns, beyond what the rest explains",
         source=_PRACTICE,
     ),
-    Default(key="resistivity", case="", deviation=0.005, unit="", varies="all copper", source=_PRACTICE),
-    Default(key="permittivity", case="", deviation=0.10, unit="", varies="all insulation", source=_PRACTICE),
+    Default(key="resistivity", deviation=0.005, varies="all copper", source=_PRACTICE),
+    Default(key="permittivity", deviation=0.10, varies="all insulation", source=_PRACTICE),
     Default(
         key="temperature",
-        case="",
         deviation=0.5,
         unit="K",
         varies="the part on the bench against the stated temperature",
@@ -219,34 +175,27 @@ TABLE = (
     ),
     Default(
         key="model_leakage",
-        case="",
         deviation=math.nan,
-        unit="",
         varies="leakage",
         source="as the model states it",
         bound="by the layout",
     ),
     Default(
         key="model_inductance",
-        case="",
         deviation=0.03,
-        unit="",
         varies="AL from gap and permeability (of legs lower than the yoke, EFD: half as much again)",
         source="published gap tables: 0.5 to 5 %, EFD up to 8.6 %",
     ),
     Default(
         key="model_ac_resistance",
-        case="",
         deviation=math.nan,
-        unit="",
         varies="what alternating current adds",
         source="as the model states it",
         bound="by the windings",
     ),
-    Default(key="model_capacitance", case="", deviation=0.10, unit="", varies="capacitance", source="judged"),
+    Default(key="model_capacitance", deviation=0.10, varies="capacitance", source="judged"),
     Default(
         key="model_together",
-        case="",
         deviation=0.40,
         unit="1",
         varies="level, direct current and temperature together: ln of mu, times how far they act; not a key",
@@ -254,7 +203,6 @@ TABLE = (
     ),
     Default(
         key="model_weak_field",
-        case="",
         deviation=0.30,
         unit="1",
         varies="laminations up to 2 mT, fading to 50 mT: ln of mu, beside its tolerance; not a key",
@@ -262,7 +210,6 @@ TABLE = (
     ),
     Default(
         key="model_weak_curve",
-        case="",
         deviation=0.50,
         unit="1",
         varies="laminations up to 2 mT, fading to 50 mT: ln of the flux densities of their curve; not a key",
@@ -270,7 +217,6 @@ TABLE = (
     ),
     Default(
         key="model_leg_share",
-        case="",
         deviation=0.15,
         unit="1",
         varies="where open tests' ampere-turns return; not a key",
