@@ -7,8 +7,7 @@ from typing import Annotated
 
 import typer
 
-from . import completion
-from .options import BenchFile, FixtureFile, Json
+from .options import BenchFile, FixtureFile, Json, Sample
 
 
 def check(
@@ -35,15 +34,7 @@ def check(
             "--design", metavar="DESIGN", help="Take the names of this design's tests; predict nothing."
         ),
     ] = None,
-    sample: Annotated[
-        list[str] | None,
-        typer.Option(
-            "--sample",
-            metavar="NAME",
-            help="Only this sample of the file; repeatable.",
-            autocompletion=completion.sample_names,
-        ),
-    ] = None,
+    sample: Sample = None,
     bench: BenchFile = None,
     fixture: FixtureFile = None,
     json: Json = False,

@@ -61,13 +61,7 @@ class Prospect:
         return np.asarray(share / share.sum())
 
     def of(self, rows: Sequence[int]) -> Prospect:
-        """The same for some of the survivors.
-
-        Parameters
-        ----------
-        rows : Sequence[int]
-            Survivors, index.
-        """
+        """The same for some of the survivors, by index."""
         index = list(rows)
         return replace(
             self,

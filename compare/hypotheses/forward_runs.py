@@ -71,13 +71,7 @@ class Background:
         return np.asarray(self.sensitivity.T @ self.sensitivity)
 
     def of(self, columns: Sequence[int]) -> Background:
-        """The same for selected tests.
-
-        Parameters
-        ----------
-        columns : Sequence[int]
-            Tests, index; they may repeat.
-        """
+        """The same for selected tests, by index; they may repeat."""
         index = list(columns)
         return replace(
             self,

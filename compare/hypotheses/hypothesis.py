@@ -60,13 +60,7 @@ class Hypothesis:
     possible: float = 1.0
 
     def of(self, columns: Sequence[int]) -> Hypothesis:
-        """The same for selected tests.
-
-        Parameters
-        ----------
-        columns : Sequence[int]
-            Tests, index; they may repeat.
-        """
+        """The same for selected tests, by index; they may repeat."""
         index = list(columns)
         return replace(
             self,

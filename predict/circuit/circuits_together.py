@@ -84,13 +84,7 @@ class Circuits:
     direct: DirectState
 
     def repeated(self, number: int) -> Circuits:
-        """The circuit of a single test, several times, to be read at several frequencies.
-
-        Parameters
-        ----------
-        number : int
-            Times, count.
-        """
+        """The circuit of a single test, a number of times (count), to be read at several frequencies."""
 
         def again(array: Any) -> Any:
             return np.broadcast_to(array, (number, *array.shape[1:]))

@@ -53,12 +53,12 @@ class Unit:
 
     steps: tuple[Step, ...]
     windings: tuple[str, ...]
-    turns: tuple[tuple[str, int], ...]
-    blocks: tuple[tuple[str, float], ...]
-    wires: tuple[tuple[str, int], ...]
     splits: tuple[Split, ...]
-    repeats: bool
     now: Split
+    turns: tuple[tuple[str, int], ...] = ()
+    blocks: tuple[tuple[str, float], ...] = ()
+    wires: tuple[tuple[str, int], ...] = ()
+    repeats: bool = False
     shield: bool = False
     short: bool = False
 
@@ -216,11 +216,7 @@ def _shields(steps: Sequence[Step], rules: Rules, faces: Faces) -> list[Unit]:
             Unit(
                 steps=(replace(kind, name=names[0]),),
                 windings=tuple(names),
-                turns=(),
-                blocks=(),
-                wires=(),
                 splits=splits,
-                repeats=False,
                 now=splits[0],
                 shield=True,
             )
@@ -294,9 +290,6 @@ def _units(design: Design, rules: Rules, cluster: tuple[str, ...], faces: Faces)
             Unit(
                 steps=steps,
                 windings=names,
-                turns=(),
-                blocks=(),
-                wires=(),
                 splits=(split,),
                 repeats=boards,
                 now=split,
@@ -360,7 +353,6 @@ def _divisible(
         blocks=blocks,
         wires=wires,
         splits=tuple(splits),
-        repeats=False,
         now=now,
         short=short,
     )
