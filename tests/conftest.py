@@ -106,6 +106,8 @@ TOGETHER = {
     "sheets": ("cli/test_sheet.py", "regression/test_sheet.py"),
     "flyback": (
         "cli/test_commands.py",
+        "cli/test_fixture.py",
+        "cli/test_lot.py",
         "cli/test_one_sample.py",
         "cli/test_report.py",
         "cli/test_schema.py",

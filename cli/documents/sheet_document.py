@@ -180,6 +180,11 @@ class SheetDocumentReading:
         "Temperature to which a resistance is brought (°C); null: no resistance."
     )
     points_to: PointsTo = json_key()
+    one_turn: float | None = json_key(
+        "Share of parts with one turn too many or too few that the limits stop; null: not of this reading.",
+        minimum=0,
+        maximum=1,
+    )
     mistakes: Sequence[Mistake] = json_key("What it would read after single mistakes.")
 
 

@@ -131,6 +131,7 @@ def _reading_json(reading: ShopReading) -> sheet_document.SheetDocumentReading:
         uncertainty=reading.uncertainty,
         temperature=reading.temperature,
         points_to=sheet_document.PointsTo(above=list(reading.above), below=list(reading.below)),
+        one_turn=reading.one_turn,
         mistakes=[
             sheet_document.Mistake(
                 mistake=fault.title, reading=fault.reading, told=fault.told, caught=fault.outside

@@ -288,11 +288,21 @@ def test_the_page_alone_makes_it_again(
     assert (tmp_path / written.name).read_bytes() == written.read_bytes()
 
 
-def test_a_page_without_readings(tmp_path: Path) -> None:
-    design, path = tmp_path / "small.toml", tmp_path / "page.html"
-    design.write_text(SMALL, encoding="utf-8")
+TITLE = '<script>alert(1)</script> $x^2$ & \\"quoted\\" Übertrager 変圧器'
+
+
+@pytest.fixture(scope="module")
+def unread(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A page of the small design with a title that would break it, beside its design."""
+    folder = tmp_path_factory.mktemp("unread")
+    design, path = folder / "small.toml", folder / "page.html"
+    design.write_text(SMALL.replace("Two windings", TITLE), encoding="utf-8")
     assert main(["report", str(design), "-o", str(path), "--builds", "100"]) == 0
-    page = Page(path.read_text(encoding="utf-8"))
+    return path
+
+
+def test_a_page_without_readings(unread: Path) -> None:
+    page = Page(unread.read_text(encoding="utf-8"))
     assert "predicted" in page.tables
     assert "verdicts" not in page.tables
     assert "causes" not in page.ids
@@ -315,26 +325,18 @@ def json_names(design: str) -> list[str]:
     return [test.name for test in load_design(design).tests]
 
 
-def test_names_cannot_break_the_page(tmp_path: Path) -> None:
-    design = tmp_path / "hostile.toml"
-    design.write_text(
-        SMALL.replace("Two windings", '<script>alert(1)</script> $x^2$ & \\"quoted\\" Übertrager 変圧器'),
-        encoding="utf-8",
-    )
-    path = tmp_path / "page.html"
-    assert main(["report", str(design), "-o", str(path), "--builds", "100"]) == 0
-    page = Page(path.read_text(encoding="utf-8"))
-    assert not any(tag == "script" for tag, _ in page.elements)
+def test_names_cannot_break_the_page(unread: Path) -> None:
+    text = unread.read_text(encoding="utf-8")
+    assert not any(tag == "script" for tag, _ in Page(text).elements)
     assert (
         "<h1>&lt;script&gt;alert(1)&lt;/script&gt; $x^2$ &amp; &#34;quoted&#34; Übertrager 変圧器</h1>"
-        in (path.read_text(encoding="utf-8"))
+        in text
     )
 
 
-def test_an_existing_page_is_kept(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    path, design = tmp_path / "page.html", str(tmp_path / "small.toml")
+def test_an_existing_page_is_kept(unread: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    path, design = tmp_path / "page.html", str(unread.with_name("small.toml"))
     path.write_text("mine", encoding="utf-8")
-    Path(design).write_text(SMALL, encoding="utf-8")
     assert main(["report", design, "-o", str(path)]) == 2
     assert path.read_text(encoding="utf-8") == "mine"
     assert "--force" in capsys.readouterr().err

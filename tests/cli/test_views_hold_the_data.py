@@ -21,6 +21,7 @@ from typing import Any
 
 import pytest
 from how_many import and_slow
+from small_design import SMALL
 
 from aswound.cli.main import main
 
@@ -291,7 +292,7 @@ name = "f_P"
 measure = "resonance"
 drive = "P"
 """
-OWN = {"litz": LITZ, "iron": IRON, "ring": RING}
+OWN = {"litz": LITZ, "iron": IRON, "ring": RING, "small": SMALL.partition("[[test]]")[0]}
 PART = "sample,test,reading\nA,L_P,591 uH\nA,L_S,10.5 uH\nA,Lk_P_S,3.7 uH\nA,n_P_S,7.49\nA,R_P,0.56 ohm\n"
 FLYBACK, FLYBACK_READ = "flyback-24w.toml", "flyback-24w.csv"
 FEW = ("--builds", "100")
@@ -303,9 +304,9 @@ COMMANDS = [
     ("lot", FLYBACK, FLYBACK_READ),
     ("plan", FLYBACK, "--limits"),
     ("check", "part.csv", "--ratio", "7.5"),
-    ("sheet", "iron.toml", *FEW),
+    ("sheet", "small.toml", *FEW),
 ]
-PAGES = [("sheet", "iron.toml", *FEW)]
+PAGES = [("sheet", "small.toml", *FEW)]
 MORE_COMMANDS = [
     ("explain", FLYBACK, FLYBACK_READ),
     ("interleave", FLYBACK, "--most-sections", "2", "--most", "20", "--builds", "0"),
@@ -316,11 +317,16 @@ MORE_COMMANDS = [
     ("explain", "ring.toml", "ring.csv"),
     ("plan", FLYBACK),
     ("plan", "iron.toml"),
+    ("sheet", "iron.toml", *FEW),
     ("sheet", FLYBACK, *FEW),
     ("sheet", "litz.toml", *FEW),
     ("sheet", "ring.toml", *FEW),
 ]
-MORE_PAGES = [("report", FLYBACK, FLYBACK_READ, *FEW), ("report", "ring.toml", "ring.csv", *FEW)]
+MORE_PAGES = [
+    ("sheet", "iron.toml", *FEW),
+    ("report", FLYBACK, FLYBACK_READ, *FEW),
+    ("report", "ring.toml", "ring.csv", *FEW),
+]
 """The same of other parts: with --slow and in .ci/run."""
 
 
@@ -396,7 +402,7 @@ def test_percentages_of_core_and_window_are_those_of_their_keys() -> None:
 
 @pytest.mark.usefixtures("folder")
 def test_the_sheets_heights_are_the_nominal_ones_with_their_range() -> None:
-    command = ("sheet", "iron.toml", *FEW)
+    command = ("sheet", "small.toml", *FEW)
     text, data = " ".join(printed(*command).split()), json.loads(printed(*command, "--json"))
     for step in data["steps"]:
         nominal, low, high = (f"{1e3 * step['height_m'][key]:.2f}" for key in ("nominal", "low", "high"))

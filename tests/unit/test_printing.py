@@ -13,6 +13,7 @@ from small_design import SMALL, SMALL_READINGS
 from aswound.compare import compare, explain, load_readings
 from aswound.compare.lots.summary import lot
 from aswound.compare.plan.bench_sheet import plan
+from aswound.compare.readings import Reading
 from aswound.predict import Design, load_design, parse_design, readings, spread
 
 SAMPLES = Path(__file__).parents[2] / "samples"
@@ -50,20 +51,25 @@ def test_many_builds_print_as_an_array(design: Design) -> None:
     assert "2 builds" not in str(design)
 
 
-@pytest.mark.parametrize("name", ["small", *and_slow("gate-drive")])
-def test_results_are_short(name: str, design: Design, tmp_path: Path) -> None:
-    file = SAMPLES / f"{name}.csv"
-    if name == "small":
-        design, file = parse_design(SMALL), tmp_path / "small.csv"
-        file.write_text(SMALL_READINGS, encoding="utf-8")
-    taken = load_readings(file, design)
-    comparisons, diagnoses = compare(design, taken, builds=100), explain(design, taken)
+@pytest.fixture(params=["small", *and_slow("gate-drive")])
+def taken(request: pytest.FixtureRequest, tmp_path: Path) -> tuple[Design, list[Reading]]:
+    """A design and readings of its parts; the second reads off."""
+    name, design, file = request.param, parse_design(SMALL), tmp_path / "small.csv"
+    file.write_text(SMALL_READINGS, encoding="utf-8")
+    if name != "small":
+        design, file = load_design(SAMPLES / f"{name}.toml"), SAMPLES / f"{name}.csv"
+    return design, list(load_readings(file, design))
+
+
+def test_results_are_short(taken: tuple[Design, list[Reading]]) -> None:
+    design, read = taken
+    comparisons, diagnoses = compare(design, read, builds=100), explain(design, read)
     results = (
         design,
         spread(design, 100),
         *comparisons,
         *diagnoses,
-        lot(design, taken, builds=100),
+        lot(design, read, builds=100),
         *plan(design),
     )
     for result in results:
@@ -75,12 +81,12 @@ def test_results_are_short(name: str, design: Design, tmp_path: Path) -> None:
         assert "\n" not in repr(result)
 
 
-def test_what_is_printed_is_what_is_held(design: Design) -> None:
-    taken = [each for each in load_readings(SAMPLES / "gate-drive.csv", design) if each.sample == "C2"]
-    (diagnosis,) = explain(design, taken)
+def test_what_is_printed_is_what_is_held(taken: tuple[Design, list[Reading]]) -> None:
+    design, read = taken
+    diagnosis = explain(design, read)[1]
     assert diagnosis.causes[0].title in str(diagnosis)
     assert diagnosis.causes[0].title in repr(diagnosis)
-    (comparison,) = compare(design, taken, builds=100)
+    comparison = compare(design, read, builds=100)[1]
     worst = max(comparison.tests, key=lambda test: abs(test.score or 0.0))
     row = next(line for line in str(comparison).splitlines() if line.startswith(f"{worst.name} "))
     assert f"{worst.score:+.1f}" in row
