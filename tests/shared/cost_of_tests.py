@@ -19,7 +19,7 @@ from typing import Any
 
 import pytest
 
-BOUND = 175_000
+BOUND = 145_000
 """Pieces that the quick suite may take (judged: half as much again as it took when this was written)."""
 EVERY = 2.0
 """Processor seconds from one measurement of the yardstick to the next."""
