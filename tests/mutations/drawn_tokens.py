@@ -380,4 +380,10 @@ TOKENS = (
         'reason = getattr(error, "strerror", None) and str(error)',
         f"{DRAWN}::test_a_file_that_cannot_be_read_says_why_without_a_number",
     ),
+    mistake(
+        "compare/causes/wiring.py",
+        "evenly(*LOOPS, 7, logarithmic=True)",
+        "evenly(*LOOPS, 7, logarithmic=False)",
+        f"{DRAWN}::test_loops_of_lead_outs_are_even_in_the_logarithm",
+    ),
 )

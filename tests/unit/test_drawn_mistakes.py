@@ -329,3 +329,12 @@ def test_a_file_that_cannot_be_read_says_why_without_a_number(tmp_path: Path) ->
     with pytest.raises(DesignError) as caught:
         input_file(tmp_path / "none.csv")
     assert caught.value.faults[0].found == "no such file or directory"
+
+
+def test_loops_of_lead_outs_are_even_in_the_logarithm() -> None:
+    loop = next(cause for cause in CATALOGUE if cause.name == "lead-out")
+    found = loop.variants(parse_design(SMALL), "P")
+    amounts = [cast(float, variant.amount) for variant in found]
+    assert amounts == pytest.approx([20e-9 * 15 ** (k / 6) for k in range(7)])
+    assert {variant.weight for variant in found} == {1.0}
+    assert [variant.design.winding("P").loop_inductance for variant in found] == pytest.approx(amounts)
