@@ -72,7 +72,7 @@ def next_tests(
     tuple[Alike, ...]
         Groups of causes that the readings leave alike, with the test that separates them.
     """
-    ahead = worth_asking(inquiry, case)
+    ahead = _worth_asking(inquiry, case)
     if not ahead or len({survivor.label for survivor in survivors}) < 2:
         return (), ()
     prospect = prospect_of(inquiry, case, ahead, survivors)
@@ -111,22 +111,9 @@ def best_of(proposals: Sequence[NextTest]) -> tuple[NextTest, ...]:
     return tuple(readings[:1])
 
 
-def worth_asking(inquiry: Inquiry, case: Case) -> list[int]:
-    """Columns of the inquiry that were not read on this sample; after an intervention only tests that were
-    read before it.
-
-    Parameters
-    ----------
-    inquiry : Inquiry
-        Hypotheses and what each of them predicts.
-    case : Case
-        The readings of one sample in the transformed space.
-
-    Returns
-    -------
-    list[int]
-        Columns, index.
-    """
+def _worth_asking(inquiry: Inquiry, case: Case) -> list[int]:
+    """Columns of the inquiry (index) that were not read on this sample; after an intervention only tests that
+    were read before it."""
     read = {nameless(test) for test in case.tests}
     return [
         column
@@ -195,8 +182,8 @@ def _chosen(
     while left and len(result) < most:
         if result or before:
             known = [*before, *(ahead_index for ahead_index, _ in result)]
-            gains = joint_bits(prospect, known, left)
-            base = joint_bits(prospect, known[:-1], known[-1:])[0]
+            gains = _joint_bits(prospect, known, left)
+            base = _joint_bits(prospect, known[:-1], known[-1:])[0]
             worth = np.maximum(gains - base, 0.0)
         else:
             worth = bits[left]
@@ -208,23 +195,9 @@ def _chosen(
     return result
 
 
-def joint_bits(prospect: Prospect, known: Sequence[int], more: Sequence[int]) -> FloatArray:
-    """Information to expect of the known candidates together with each of the others, by draws.
-
-    Parameters
-    ----------
-    prospect : Prospect
-        What the survivors expect of the candidates.
-    known : Sequence[int]
-        Candidates already chosen, index.
-    more : Sequence[int]
-        Candidates to add, M of them, index.
-
-    Returns
-    -------
-    (M,) array
-        Information in bits, dimensionless.
-    """
+def _joint_bits(prospect: Prospect, known: Sequence[int], more: Sequence[int]) -> FloatArray:
+    """Information to expect of the known candidates together with each of M others, by draws: (M,), in bits,
+    dimensionless. Candidates by their index."""
     share = prospect.share
     random = np.random.default_rng(SEED)
     cumulative = np.cumsum(share)

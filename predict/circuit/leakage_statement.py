@@ -103,7 +103,7 @@ def leakage_model(design: Design) -> LeakageModel:
     (True, ())
     """
     sections = sections_of(design)
-    error = float(np.max(leakage_model_error(sections)))
+    error = float(np.max(_leakage_model_error(sections)))
     return LeakageModel(_name(sections), error, tuple(_cautions(sections)))
 
 
@@ -168,21 +168,8 @@ def _cautions(sections: Sections) -> list[str]:
     return cautions
 
 
-def port_name(design: Design, port: Port) -> str:
-    """The windings of a port in alphabetical order, those in series opposing with a sign.
-
-    Parameters
-    ----------
-    design : Design
-        Design, with one build or B builds.
-    port : Port
-        Driven, shorted or sensed port.
-
-    Returns
-    -------
-    str
-        Names, joined by spaces.
-    """
+def _port_name(design: Design, port: Port) -> str:
+    """The windings of a port in alphabetical order, joined by spaces; series opposing ones with a sign."""
     members = members_of(design, port)
     return " ".join(sorted(("-" if member.reversed else "") + member.name for member in members))
 
@@ -240,7 +227,7 @@ def own_names(design: Design, test: BenchTest) -> tuple[str, ...]:
     tuple of str
         Names; the name of a pair comes first.
     """
-    first, second = port_name(design, test.drive), port_name(design, test.short or test.sense)
+    first, second = _port_name(design, test.drive), _port_name(design, test.short or test.sense)
     if not test.short and is_leakage(design, test):
         one_sense, other_sense = (" ".join(names) for names in _opposed_names(design, test))
         signed = "-" + other_sense.replace(" ", " -")
@@ -366,19 +353,9 @@ def _narrower_arcs(sections: Sections) -> dict[str, FloatArray]:
     return {name: field(name) - drawn for name in sorted(names)}
 
 
-def leakage_model_error(sections: Sections) -> FloatArray:
-    """Standard relative error of the leakage model between the first winding and all others.
-
-    Parameters
-    ----------
-    sections : Sections
-        Layout and fields.
-
-    Returns
-    -------
-    (B,) array
-        Relative standard error, dimensionless.
-    """
+def _leakage_model_error(sections: Sections) -> FloatArray:
+    """Standard relative error of the leakage model between the first winding and all others, (B,),
+    dimensionless."""
     test = BenchTest(
         name="", measure="inductance", drive=(Member(sections.design.windings[0].name),), frequency=1.0
     )
@@ -415,7 +392,7 @@ def shared_leakage_error(design: Design) -> float:
         )
         for first, second in combinations(names, 2)
     )
-    together = leakage_model_error(sections)
+    together = _leakage_model_error(sections)
     if not pairs:
         return float(np.max(together))
     return float(min(np.max(together), np.min(leakage_errors(sections, pairs)[0])))

@@ -69,25 +69,9 @@ def held_level(bench: Bench, level: Real, impedance: ComplexArray) -> FloatArray
     return np.asarray(np.asarray(level) * np.abs(impedance) / through)
 
 
-def flux_of(bench: Bench, level: Real, response: Response, area: FloatArray) -> FloatArray:
-    """Peak flux density √2 |Φ| level / (|Z + R_source| A) of a core.
-
-    Parameters
-    ----------
-    bench : Bench
-        Bench of the design.
-    level : float or (..., B) array
-        Set level, V RMS.
-    response : Response
-        Response of the circuit, per ampere.
-    area : (..., B) array
-        Effective area A of the core, m².
-
-    Returns
-    -------
-    (..., B) array
-        Peak flux density, T.
-    """
+def _flux_of(bench: Bench, level: Real, response: Response, area: FloatArray) -> FloatArray:
+    """Peak flux density √2 |Φ| level / (|Z + R_source| A) of a core, (..., B) in T: ``level`` as set, V RMS;
+    ``response`` of the circuit, per ampere; ``area`` A of the core, m²."""
     impedance, flux = response
     through = np.maximum(np.abs(impedance + bench.source_resistance), 1e-30)
     return np.asarray(math.sqrt(2) * np.abs(flux) * level / through / area)
@@ -133,7 +117,7 @@ def settle(
     permeance = permeance_at(tried)
     flux = tried
     for step in range(_MOST_STEPS):
-        flux = flux_of(bench, level, respond(permeance), area)
+        flux = _flux_of(bench, level, respond(permeance), area)
         following = permeance_at(flux)
         low, high = np.where(flux >= tried, tried, low), np.where(flux < tried, tried, high)
         still = np.abs(following - permeance) <= _SETTLED * np.abs(following)
