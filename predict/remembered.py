@@ -73,7 +73,9 @@ def _locked(value: Result) -> Result:
     if isinstance(value, np.ndarray):
         value.flags.writeable = False
     elif isinstance(value, tuple):
-        for part in value:
+        kinds = set(map(type, value))
+        holding = {kind for kind in kinds if issubclass(kind, _HOLDERS) or fields_of_numbers(kind)}
+        for part in value if holding else ():
             _locked(part)
     else:
         for part in [getattr(value, name) for name in fields_of_numbers(type(value))]:

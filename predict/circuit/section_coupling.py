@@ -239,10 +239,10 @@ def sections_of(design: Design, layout: Layout | None = None) -> Sections:
     )
 
 
-def _sign(winding: Winding, ordinal: int) -> Real:
+def _sign(winding: Winding, ordinal: int) -> FloatArray:
     """Sign of the turns of a step of a winding, by its direction and how it is connected: 1 or −1."""
-    reverse = winding.turning == "ccw"
-    return (1.0 - 2.0 * reverse) * winding.polarity_of(ordinal)
+    reverse = np.asarray(winding.turning) == "ccw"
+    return np.asarray((1.0 - 2.0 * reverse) * winding.polarity_of(ordinal), float)
 
 
 def _near_of_packs(design: Design, layers: Layout, packs: Packed) -> FloatArray:

@@ -441,17 +441,18 @@ def extents_along(
         Beginning and end of each layer, m.
     """
     strip = room.foil and not room.block
+    last_tight = len(shares) > 1 and step.layers is None and not room.evenly
     last, total = layers_with_turns(shares) - 1, reduce(np.add, shares)
     ends = []
     for layer, share in enumerate(shares):
         if strip:
             start, length = room.low, np.asarray(foil_width) * np.ones_like(room.low)
         else:
-            full = room.capacity(layer, total)
-            partial = (layer == last) & (last > 0) & (share < full)
-            partial = partial & (step.layers is None) & (not room.evenly)
-            tight = (partial | step.close) & (not room.block) & (share > 0)
-            length = np.where(tight, np.minimum(share * room.pitch * room.slack, room.breadth), room.breadth)
+            length = room.breadth
+            if not room.block and (last_tight or step.close):
+                partial = last_tight & (layer == last) & (last > 0) & (share < room.capacity(layer, total))
+                tight = (partial | step.close) & (share > 0)
+                length = np.where(tight, np.minimum(share * room.pitch * room.slack, length), length)
             start = room.high - length if descends(style, layer) else room.low
         low, high = start - room.low, start + length - room.low
         ends.append((np.asarray(room.low + step.covered * low), np.asarray(room.low + step.covered * high)))

@@ -315,6 +315,8 @@ def _rows(
 def _miscounted(shares: Sequence[FloatArray], count: Count) -> list[FloatArray]:
     """Turns of each layer with ``count`` more (laid on the last) or fewer (taken from the last ones)."""
     result = [*shares]
+    if isinstance(count, int) and count == 0:
+        return result
     left = np.asarray(count, float) * np.ones_like(shares[0])
     for layer in range(len(shares) - 1, -1, -1):
         result[layer] = np.where(shares[layer] > 0, np.maximum(shares[layer] + left, 0.0), shares[layer])
