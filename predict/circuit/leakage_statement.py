@@ -322,7 +322,7 @@ def own_arc_errors(design: Design, inductance: FloatArray) -> dict[str, float]:
     """
     sections = sections_of(design)
     numbers = {winding.name: number for number, winding in enumerate(design.windings)}
-    laid = np.array([numbers[section.winding] for section in sections.layout.sections])
+    laid = np.array([numbers.get(section.winding, -1) for section in sections.layout.sections])  # −1: shields
     turns = np.sum(sections.to_branch[0], axis=0)
     result = {}
     for name, change in _narrower_arcs(sections).items():
