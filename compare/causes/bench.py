@@ -28,12 +28,18 @@ LEADS = (100e-9, 900e-9)
 LEAD_RESISTANCE_PER_HENRY = 0.08e-3 / 1e-9
 """Inductance (H) that a link or leads add, from least to most; any size between is as likely as any other
 (judged). Resistance (ohm) of such a wire per henry."""
-WARMER = (8.0, 60.0)
-TWO_WIRE = (3e-3, 0.25)
-"""Resistance (ohm) of two clip leads with their contacts: from short heavy leads to thin ones with worn clips
-(judged). Most have ``USUAL_TWO_WIRE``, within a factor of ``WITHIN_TWO_WIRE`` (one standard deviation)."""
+WARMER, USUALLY_WARMER = (8.0, 60.0), 30.0
+"""How much warmer a part is than stated, K, from least to most, and the scale on which more is less likely,
+K: the hand or the iron near it is met more often than an oven (judged)."""
+TWO_WIRE = (1e-3, 0.25)
+"""Resistance (ohm) that direct-current readings hold in excess: from what is left of leads that were zeroed
+to thin ones with worn clips (judged)."""
 USUAL_TWO_WIRE, WITHIN_TWO_WIRE = 20e-3, 3.3
-"""Usual resistance (ohm) of two clip leads, and the factor within which most of them lie (judged)."""
+"""Usual resistance (ohm) of two clip leads with their contacts, and the factor within which most of them lie
+(judged)."""
+LEFT_OF_ZEROED, WITHIN_ZEROED, ZEROED = 3e-3, 2.0, 0.25
+"""The same where the leads were zeroed first, or the clips of a four-wire meter sit away from the pins: what
+is left (ohm), its factor, and the part of such benches (judged)."""
 
 
 def _link_title(design: Design, location: str, extra: float) -> str:
@@ -81,12 +87,25 @@ def _two_wire_title(design: Design, location: str, extra: float) -> str:
     return f"{extra * 1e3:.3g} mΩ of leads and contacts are in every direct-current reading (two wires)"
 
 
+def _two_wire_weight(extra: float, floor: float) -> float:
+    """Prior of a resistance (ohm) per its logarithm, relative: plain leads, or what zeroing has left, if it
+    is beyond the meter's floor (ohm)."""
+
+    def near(usual: float, within: float) -> float:
+        width = math.log(within)
+        return math.exp(-0.5 * (math.log(extra / usual) / width) ** 2) / width
+
+    left = ZEROED * near(LEFT_OF_ZEROED, WITHIN_ZEROED) if extra > 2 * floor else 0.0
+    return (1 - ZEROED) * near(USUAL_TWO_WIRE, WITHIN_TWO_WIRE) + left
+
+
 def _two_wire(design: Design, location: str) -> list[Variant]:
-    bench = design.bench
+    """From the meter's floor on: less is in its own uncertainty."""
+    bench, (least, most) = design.bench, TWO_WIRE
     return [
         Variant(
             extra,
-            math.exp(-0.5 * (math.log(extra / USUAL_TWO_WIRE) / math.log(WITHIN_TWO_WIRE)) ** 2),
+            _two_wire_weight(extra, bench.floor_resistance),
             replace(
                 design,
                 bench=replace(
@@ -95,7 +114,9 @@ def _two_wire(design: Design, location: str) -> list[Variant]:
             ),
             _two_wire_title(design, location, extra),
         )
-        for extra in evenly(*TWO_WIRE, 12, logarithmic=True)
+        for extra in evenly(
+            max(least, min(bench.floor_resistance, USUAL_TWO_WIRE)), most, 14, logarithmic=True
+        )
     ]
 
 
@@ -136,7 +157,7 @@ def _temperature(design: Design, location: str) -> list[Variant]:
     return [
         Variant(
             extra,
-            1.0,
+            math.exp(-extra / USUALLY_WARMER),
             replace(
                 design, bench=replace(bench, temperature_error=np.add(bench.temperature_error, extra).item())
             ),

@@ -14,6 +14,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ...predict.design import Design, TapeStep, Winding, WindStep, first_build
+from ...predict.winding import layout_of
 
 EVERYDAY, COMMON, OCCASIONAL, RARE = 3.0, 1.5, 1.0, 0.2
 """Prior weights of causes relative to each other (judged, no source; a shop's own history is better).
@@ -226,6 +227,31 @@ def laid_with(design: Design, name: str, steps: Sequence[int] | None = None) -> 
     names = dict.fromkeys(each for number in wound for each in design.build.steps[number].windings)
     beside = [each for each in names if each != name]
     return f"{name} (with {', '.join(beside)})" if beside else name
+
+
+PRESSED = 0.08
+"""Fraction of the pitch that a winder can gain by pressing one more turn into a full layer (common practice,
+no source)."""
+
+
+def ways_of_laying(design: Design) -> tuple[Design, ...]:
+    """Laid by the rules; and pressed in by ``PRESSED`` if that saves a layer (the winder decides)."""
+    pressed = replace(design, build=replace(design.build, allowance=design.build.allowance - PRESSED))
+    return (design,) if same_layers(design, pressed) else (design, pressed)
+
+
+def same_layers(design: Design, changed: Design) -> bool:
+    """Whether two designs have the same turns in the same layers.
+
+    Parameters
+    ----------
+    design : Design
+        A design.
+    changed : Design
+        Another one.
+    """
+    plain, moved = layout_of(design).turns, layout_of(changed).turns
+    return plain.shape == moved.shape and bool(np.array_equal(plain, moved))
 
 
 def tape_between(design: Design) -> list[int]:

@@ -19,15 +19,18 @@ from .cause import (
     Cause,
     Variant,
     evenly,
+    same_layers,
+    ways_of_laying,
     winding_names,
     with_winding,
 )
 
 GAUGE_STEP = 92 ** (1 / 39)
 """Ratio of the diameters of neighbouring AWG sizes (ASTM B258)."""
-WIRE_STEPS = {-2.0: 0.2, -1.5: 0.2, -1.0: 1.0, -0.5: 1.0, 0.5: 1.0, 1.0: 1.0, 1.5: 0.2, 2.0: 0.2}
+WIRE_STEPS = {-2.0: 0.5, -1.5: 0.2, -1.0: 1.0, -0.5: 1.0, 0.5: 1.0, 1.0: 1.0, 1.5: 0.2, 2.0: 0.5}
 """Gauge steps by which a wire is wrong, with prior weights; half a step is about one step of the metric
-series (judged on the steps of the metric series, IEC 60317-0-1)."""
+series, and many shops keep only the even gauges, two steps apart (judged on the steps of the metric series,
+IEC 60317-0-1)."""
 FOIL_SIZES = np.array(
     [20, 25, 30, 35, 40, 50, 60, 70, 80, 100, 125, 150, 200, 250, 300, 400, 500, 600, 800, 1000]
 ) / 1e6  # fmt: skip
@@ -40,6 +43,9 @@ FOIL_STEPS = {-2: 0.2, -1: 1.0, 1: 1.0, 2: 0.2}
 """Sizes of ``FOIL_SIZES`` by which a foil is wrong, with prior weights (judged, like those of wire)."""
 SAME_FOIL = 0.08
 """A thickness nearer than this to the one drawn is that one, relative: twice its usual tolerance (judged)."""
+ALUMINIUM_FROM, HARDLY_ALUMINIUM = 1e-3, 0.1
+"""Diameter (m) from which winding wire of aluminium is commonly made and soldered, and how likely it is
+below, relative to above (judged: small magnetics are of copper; a wrong gauge is met far more often)."""
 JOINT_PARTS = (0.05, 2.0)
 """Resistance of a bad joint as a fraction of its winding's (judged)."""
 
@@ -53,7 +59,8 @@ def _of_gauge(winding: Winding, ratio: float) -> Winding:
 
 
 def _gauges(design: Design, names: Sequence[str], who: str) -> list[Variant]:
-    """Another gauge in all of these windings; ``who``: them with their verb, in words."""
+    """Another gauge in all of these windings; ``who``: them with their verb, in words. A thicker wire that no
+    longer fits its layers begins another one, or is pressed in."""
     nominal = first_build(design.winding(names[0]).wire.diameter)
     result = []
     for steps, weight in WIRE_STEPS.items():
@@ -65,7 +72,9 @@ def _gauges(design: Design, names: Sequence[str], who: str) -> list[Variant]:
         title = (
             f"{who} wound with {word} wire ({nominal * ratio * 1e3:.3g} mm instead of {nominal * 1e3:.3g} mm)"
         )
-        result.append(Variant(ratio, weight, changed, title))
+        tips = ratio > 1 and not same_layers(design, changed)
+        laid = ways_of_laying(changed) if tips else (changed,)
+        result += [Variant(ratio, weight / len(laid), way, title) for way in laid]
     return result
 
 
@@ -214,6 +223,16 @@ def _conductor(design: Design, winding_name: str) -> list[Variant]:
     return [Variant(None, 1.0, with_winding(design, winding_name, edit), title)]
 
 
+def _thin(design: Design, name: str) -> bool:
+    """Whether a winding is of a copper wire thinner than ``ALUMINIUM_FROM``."""
+    winding = design.winding(name)
+    return (
+        winding.metal == "copper"
+        and not winding.wire.flat
+        and first_build(winding.wire.diameter) < ALUMINIUM_FROM
+    )
+
+
 _WIRE = Cause(
     name="wire",
     kind="copper",
@@ -280,6 +299,22 @@ _LITZ = replace(
     title=_lost_title,
 )
 """Strands of a litz without contact: any number of them."""
+_CONDUCTOR = Cause(
+    name="conductor",
+    kind="copper",
+    weight=RARE,
+    places=lambda design: tuple(
+        winding.name
+        for winding in design.windings
+        if not winding.wire.track and not _thin(design, winding.name)
+    ),
+    variants=_conductor,
+    exact=("resistance",),
+    confirm="Weigh {where}, or scrape a wire end.",
+    remedy="Check the reel's label before winding {where}.",
+    confusable=("wire", "joint"),
+)
+"""The other metal: its resistance is an exact multiple, that of the resistivities."""
 
 CAUSES = (
     _WIRE,
@@ -316,14 +351,12 @@ CAUSES = (
         continuous=True,
         title=_joint_title,
     ),
-    Cause(
-        name="conductor",
-        kind="copper",
-        weight=RARE,
-        places=lambda design: tuple(winding.name for winding in design.windings if not winding.wire.track),
-        variants=_conductor,
-        confirm="Weigh {where}, or scrape a wire end.",
-        remedy="Check the reel's label before winding {where}.",
-        confusable=("wire", "joint"),
+    _CONDUCTOR,
+    replace(
+        _CONDUCTOR,
+        weight=RARE * HARDLY_ALUMINIUM,
+        places=lambda design: tuple(
+            winding.name for winding in design.windings if _thin(design, winding.name)
+        ),
     ),
 )

@@ -3,20 +3,23 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
 
 from ...predict.cores import (
-    THINNEST_LAMINATION,
+    BUTTED,
+    bias_point,
     calibrate_to_al,
     core_inductance_factor,
     remanent_ratio,
     residual_gap,
 )
-from ...predict.design import Core, Design, first_build
+from ...predict.design import Core, Design, WindStep, first_build
 from ...predict.errors import DesignError
 from ...predict.remembered import by_value
+from ...predict.winding import layout_of
 from .cause import (
     COMMON,
     OCCASIONAL,
@@ -28,9 +31,10 @@ from .cause import (
     known_permeability,
     of_any_size,
     the_core,
+    winding_names,
 )
+from .grades import SAME_SET, is_powder, of_sheets, other_grades, with_core, with_permeability
 
-MATERIAL_RATIOS = (0.5, 0.65, 0.8, 1.25, 1.4, 2.0)
 GAP_RATIOS = (0.64, 1.57)
 FACE_GAPS = (4e-6, 60e-6)
 CRACKS = (3e-6, 40e-6)
@@ -42,31 +46,28 @@ than a wrong gap or a wrong grade (judged)."""
 CRACK_LOSS = 0.5
 """Core loss that the widest crack adds (judged: quality 5 to 20 % lower, sometimes more)."""
 BIAS_RATIOS = (0.4, 0.9)
-CORE_RATIOS = (0.65, 0.8, 1.25, 1.5)
+BIAS_SUPPLY, BIASED_VISIBLY = 1.0, 0.97
+"""Direct current (A) that a meter or its adapter sends if a test of the design has none of its own, and the
+part of its permeability below which powder shows it (judged)."""
+CORE_RATIOS, RING_RATIOS = (0.65, 0.8, 1.25, 1.5), (0.5, 2.0)
+OTHER_RING = 0.2
+"""Prior of a ring of another height relative to two stacked rings, or one of two (judged: few keep them)."""
 AL_SERIES = (16, 25, 40, 63, 100, 125, 160, 200, 250, 315, 400, 500, 630, 800, 1000, 1250, 1600, 2000, 2500)
 """Inductance factors (nH) in which gapped sets are made: R5 with steps of R10 in between (from memory: the
 preferred numbers of ISO 3, as catalogues of gapped ferrite sets use them)."""
-AL_REACH, SAME_SET = 8.0, 0.12
-"""Another set is at most this many times larger or smaller; closer than ``SAME_SET`` it is the same set
-(judged)."""
+AL_REACH = 8.0
+"""Another set is at most this many times larger or smaller (judged)."""
+THIN_GAP, THIN = 50e-6, 0.25
+"""Ground gap (m) below which sets are hardly made, since a grinder holds ten micrometres, and how likely they
+are relative to others (judged)."""
 HALF_STEPS = frozenset((125, 200, 500, 800, 1250, 2000))
 """Steps that few makers keep: half as likely as the others (judged)."""
-POWDER_CLASSES = (4, 6, 8.5, 10, 14, 20, 26, 35, 40, 55, 60, 75, 90, 100, 125, 147, 160, 200, 300)
-FERRITE_CLASSES = (100, 125, 250, 400, 600, 850, 1200, 1500, 2000, 2300, 3000, 4300, 5000, 7000, 10000, 15000)
-"""Permeability classes of the trade, pressed powder and ferrite (from memory, makers' tables of grades)."""
-POWDER_BELOW = 350.0
-"""Initial permeability below which a core is taken to be powder (judged; nickel-zinc ferrites of that class
-come in the same steps)."""
 OTHER_LOT = (0.5, 0.65, 0.8, 1.25, 1.5, 2.0)
 """Permeability of one piece of a set over that of the other, if they are of different lots or grades
 (judged)."""
 MIXED_GAPS = (0.5, 2.0)
 """Gap of a set of two pieces that do not belong together: one ground piece instead of two, or two instead of
 one (exact: one ground piece of a gap or two)."""
-
-
-def _with_core(design: Design, core: Core) -> Design:
-    return replace(design, core=core)
 
 
 def _gapped(design: Design) -> tuple[str, ...]:
@@ -83,7 +84,7 @@ def _gap(design: Design, location: str) -> list[Variant]:
         Variant(
             ratio,
             1.0,
-            _with_core(design, replace(design.core, gap=first_build(design.core.gap) * ratio)),
+            with_core(design, replace(design.core, gap=first_build(design.core.gap) * ratio)),
             _gap_title(design, location, ratio),
         )
         for ratio in evenly(*GAP_RATIOS, 9, logarithmic=True)
@@ -91,10 +92,10 @@ def _gap(design: Design, location: str) -> list[Variant]:
 
 
 def _unseated_title(design: Design, location: str, extra: float) -> str:
-    what = (
-        "sheets of the stack" if design.core.material.sheet_thickness > THINNEST_LAMINATION else "core halves"
-    )
-    return f"the {what} are {extra * 1e6:.0f} µm further apart at each pair of faces"
+    if not of_sheets(design):
+        return f"the core halves are {extra * 1e6:.0f} µm further apart at each pair of faces"
+    joint = ", as if stacked butt to butt" if extra >= BUTTED / 2 else ""
+    return f"the sheets of the stack are {extra * 1e6:.0f} µm further apart at each pair of faces{joint}"
 
 
 def _unseated(design: Design, location: str) -> list[Variant]:
@@ -102,48 +103,10 @@ def _unseated(design: Design, location: str) -> list[Variant]:
         Variant(
             extra,
             weight,
-            _with_core(design, replace(design.core, face_gap=first_build(design.core.face_gap) + extra)),
+            with_core(design, replace(design.core, face_gap=first_build(design.core.face_gap) + extra)),
             _unseated_title(design, location, extra),
         )
         for extra, weight in of_any_size(*FACE_GAPS, 9)
-    ]
-
-
-def with_permeability(design: Design, ratio: float) -> Design:
-    """The design with its core's initial permeability scaled.
-
-    Parameters
-    ----------
-    design : Design
-        The transformer.
-    ratio : float
-        Factor on the permeability, dimensionless.
-    """
-    nominal = first_build(design.core.material.initial_permeability)
-    material = replace(design.core.material, initial_permeability=nominal * ratio)
-    return _with_core(design, replace(design.core, material=material))
-
-
-def _material(design: Design, location: str) -> list[Variant]:
-    """Other grades by ratio, and the permeability classes of the trade within a factor of ten."""
-    nominal = first_build(design.core.material.initial_permeability)
-    classes = POWDER_CLASSES if nominal < POWDER_BELOW else FERRITE_CLASSES
-    weights = {ratio: 1.0 if ratio in (0.5, 0.65, 1.4, 2.0) else 0.5 for ratio in MATERIAL_RATIOS}
-    for ratio in (step / nominal for step in classes):
-        if (
-            0.1 <= ratio <= 10.0
-            and min(abs(math.log(ratio / known_ratio)) for known_ratio in (1.0, *weights)) > SAME_SET
-        ):
-            weights[ratio] = 0.5 if 0.45 <= ratio <= 2.2 else 0.15
-    return [
-        Variant(
-            ratio,
-            weight,
-            with_permeability(design, ratio),
-            f"the material has ×{ratio:.2f} the permeability (μi about {float(f'{nominal * ratio:.3g}'):.0f} "
-            f"instead of {nominal:.4g})",
-        )
-        for ratio, weight in sorted(weights.items())
     ]
 
 
@@ -167,7 +130,7 @@ def _mixed_set(design: Design, location: str) -> list[Variant]:
     for ratio in MIXED_GAPS if gap > 0 else ():
         pieces = "two ground pieces" if ratio > 1 else "only one ground piece"
         title = f"the set is made of {pieces}: the gap is ×{ratio:g}"
-        result.append(Variant(None, 1.0, _with_core(design, replace(design.core, gap=gap * ratio)), title))
+        result.append(Variant(None, 1.0, with_core(design, replace(design.core, gap=gap * ratio)), title))
     return result
 
 
@@ -187,8 +150,8 @@ def _wrong_al(design: Design, location: str) -> list[Variant]:
         core = replace(design.core, gap=gap)
         ratio = first_build(core_inductance_factor(replace(core, al_scale=1.0))) / now
         title = f"the core set is another one of the series: AL {step} nH instead of {now * 1e9:.4g} nH"
-        weight = 0.5 if step in HALF_STEPS else 1.0
-        result.append(Variant(ratio, weight, _with_core(design, core), title))
+        weight = (0.5 if step in HALF_STEPS else 1.0) * (THIN if gap < THIN_GAP else 1.0)
+        result.append(Variant(ratio, weight, with_core(design, core), title))
     return result
 
 
@@ -250,7 +213,7 @@ def _ungapped(design: Design, location: str) -> list[Variant]:
     """
     core = design.core
     faces = max(first_build(core.face_gap), residual_gap(core.dimensions, core.material))
-    without = _with_core(design, replace(core, gap=0.0, face_gap=faces))
+    without = with_core(design, replace(core, gap=0.0, face_gap=faces))
     return [
         Variant(
             None,
@@ -272,7 +235,7 @@ def _cracked(design: Design, location: str) -> list[Variant]:
     result = []
     for width, weight in of_any_size(*CRACKS, 8):
         faces = first_build(design.core.face_gap) + width / 2
-        changed = _with_core(design, replace(design.core, face_gap=faces))
+        changed = with_core(design, replace(design.core, face_gap=faces))
         loss = changed.model.loss * (1.0 + CRACK_LOSS * width / CRACKS[1])
         changed = replace(changed, model=replace(changed.model, loss=loss))
         result.append(Variant(width, weight, changed, _cracked_title(design, location, width)))
@@ -285,32 +248,57 @@ def _remanent(design: Design) -> float:
 
 
 def _bias_title(design: Design, location: str, ratio: float) -> str:
-    what = "a bias or remanence" if ratio >= _remanent(design) or _remanent(design) == 1 else "a bias"
+    remanent = ratio >= _remanent(design) or _remanent(design) == 1
+    what = "a bias or remanence" if remanent and not is_powder(design) else "a bias"
     return f"{what} in the core leaves ×{ratio:.2f} of its permeability"
 
 
 def _bias(design: Design, location: str) -> list[Variant]:
-    """Down to what the remanence of a known grade leaves, if that is less than ``BIAS_RATIOS``."""
+    """Down to what the remanence of a known grade leaves, if that is less than ``BIAS_RATIOS``; of powder to
+    what a meter's current leaves."""
     least, most = BIAS_RATIOS
+    if is_powder(design):
+        least = _biased_powder(design)
+        most = (1.0 + least) / 2
     return [
         Variant(ratio, 1.0, with_permeability(design, ratio), _bias_title(design, location, ratio))
         for ratio in evenly(min(least, _remanent(design)), most, 7)
     ]
 
 
-def _wrong_core(design: Design, location: str) -> list[Variant]:
-    """Another stack or size: the area is scaled by the ratio.
+def _biased_powder(design: Design) -> float:
+    """Part of a powder's permeability that the bench's current leaves, in the winding of most turns."""
+    current = max([BIAS_SUPPLY, *(test.bias for test in design.tests)])
+    wound = [step for step in design.build.steps if isinstance(step, WindStep)]
+    most = max(
+        sum(first_build(step.turns) for step in wound if name in step.windings)
+        for name in winding_names(design)
+    )
+    return first_build(bias_point(design.core, current * most).reversible)
 
-    The length of a turn, half of which lies along the leg's depth, changes by a quarter of that (judged: a
-    square leg under a thin build).
-    """
+
+def _may_be_biased(design: Design) -> Sequence[str]:
+    """The core, if its permeability is known; powder holds next to no remanence, and takes thousands of
+    amperes per metre."""
+    seen = not is_powder(design) or _biased_powder(design) < BIASED_VISIBLY
+    return known_permeability(design) if seen else ()
+
+
+def _wrong_core(design: Design, location: str) -> list[Variant]:
+    """Another stack or size: the area is scaled by the ratio, and every turn is longer by what the leg's
+    section is longer around; of rings one of two stacked or two for one as well."""
+    layout, dimensions = layout_of(design), design.core.dimensions
+    turns, lengths = layout.turns[0], layout.turn_length[0]
+    mean = float(turns @ lengths / turns.sum())
     result = []
-    for ratio in CORE_RATIOS:
+    weights = dict.fromkeys(CORE_RATIOS, OTHER_RING if dimensions.ring else 1.0)
+    for ratio, weight in (weights | dict.fromkeys(RING_RATIOS if dimensions.ring else (), 1.0)).items():
         core = replace(design.core, effective_area=first_build(design.core.effective_area) * ratio)
-        longer = first_build(design.build.mean_turn_scale) * (1.0 + (ratio - 1.0) / 4)
-        changed = replace(_with_core(design, core), build=replace(design.build, mean_turn_scale=longer))
+        more = (dimensions.perimeter_of(ratio) - dimensions.perimeter) / mean
+        longer = first_build(design.build.mean_turn_scale) * (1.0 + more)
+        changed = replace(with_core(design, core), build=replace(design.build, mean_turn_scale=longer))
         title = f"another core: about ×{ratio:.2f} of the area (stack height, size), turns longer or shorter"
-        result.append(Variant(None, 1.0, changed, title))
+        result.append(Variant(None, weight, changed, title))
     return result
 
 
@@ -334,6 +322,57 @@ permeability varies, the inductance is no exact amount, and faces that do not me
 (judged). A gap that is ground for the part, or made by spacers, has no neighbours in the same drawer: there
 it is rare (judged)."""
 
+_UNSEATED = Cause(
+    name="unseated",
+    kind="core",
+    weight=UNMET_FACES,
+    places=lambda design: ("core",) if has_window(design) and not of_sheets(design) else (),
+    variants=_unseated,
+    confirm=(
+        "Press the halves together while reading: the inductance rises. Take them apart, "
+        "clean the faces, read again."
+    ),
+    remedy=(
+        "Clean the mating faces, keep adhesive off them, check clip or clamping force, look "
+        "for flash on the bobbin."
+    ),
+    undone_by=(("clamped", 0.2),),
+    confusable=("gap", "material"),
+    continuous=True,
+    title=_unseated_title,
+)
+
+_MATERIAL = Cause(
+    name="material",
+    kind="core",
+    weight=COMMON,
+    places=lambda design: () if of_sheets(design) else known_permeability(design),
+    variants=other_grades,
+    confirm=(
+        "Wind a few turns on a loose core of the same box and read its AL; read the "
+        "inductance at two temperatures."
+    ),
+    remedy=("Check the grade on the core's label against the sheet; keep lots of other grades apart."),
+    confusable=("unseated", "gap", "mixed-set"),
+)
+
+_BIAS = Cause(
+    name="bias",
+    kind="core",
+    weight=OCCASIONAL,
+    places=_may_be_biased,
+    variants=_bias,
+    confirm=(
+        "Demagnetise (a falling alternating voltage, slowly to zero) and read again; switch off the "
+        "meter's bias and read at the opposite one."
+    ),
+    remedy="No change of the part. Demagnetise before the test, and test before any direct current.",
+    undone_by=(("demagnetised", 0.05),),
+    neutral=1.0,
+    confusable=("material", "unseated", "stress", "cracked"),
+    continuous=True,
+    title=_bias_title,
+)
 CAUSES = (
     Cause(
         name="gap",
@@ -352,37 +391,28 @@ CAUSES = (
         continuous=True,
         title=_gap_title,
     ),
-    Cause(
-        name="unseated",
-        kind="core",
-        weight=UNMET_FACES,
-        places=lambda design: ("core",) if has_window(design) else (),
-        variants=_unseated,
+    _UNSEATED,
+    replace(
+        _UNSEATED,
+        places=lambda design: ("core",) if has_window(design) and of_sheets(design) else (),
         confirm=(
-            "Press the halves together while reading: the inductance rises. Take them apart, "
-            "clean the faces, read again."
+            "Look at the edge of the stack: interleaved sheets change direction one by one, butted ones lie "
+            "in one block. Press the joints together while reading: the inductance rises."
         ),
         remedy=(
-            "Clean the mating faces, keep adhesive off them, check clip or clamping force, look "
-            "for flash on the bobbin."
+            "Interleave the sheets as the drawing says, deburr them, close the joints and clamp the stack "
+            "before the test."
         ),
-        undone_by=(("clamped", 0.2),),
-        confusable=("gap", "material"),
-        continuous=True,
-        title=_unseated_title,
     ),
-    Cause(
-        name="material",
-        kind="core",
-        weight=COMMON,
-        places=known_permeability,
-        variants=_material,
+    _MATERIAL,
+    replace(
+        _MATERIAL,
+        places=lambda design: known_permeability(design) if of_sheets(design) else (),
         confirm=(
-            "Wind a few turns on a loose core of the same box and read its AL; read the "
-            "inductance at two temperatures."
+            "Measure the thickness of a sheet with a micrometer and read the label of its box; read the open "
+            "inductance at a tenth and at ten times the level: each grade has its own curve."
         ),
-        remedy=("Check the grade on the core's label against the sheet; keep lots of other grades apart."),
-        confusable=("unseated", "gap", "mixed-set"),
+        remedy="Check grade and thickness of the sheets against the drawing; keep other grades apart.",
     ),
     Cause(
         name="mixed-set",
@@ -426,23 +456,7 @@ CAUSES = (
         continuous=True,
         title=_cracked_title,
     ),
-    Cause(
-        name="bias",
-        kind="core",
-        weight=OCCASIONAL,
-        places=known_permeability,
-        variants=_bias,
-        confirm=(
-            "Demagnetise (a falling alternating voltage, slowly to zero) and read again; switch off the "
-            "meter's bias and read at the opposite one."
-        ),
-        remedy="No change of the part. Demagnetise before the test, and test before any direct current.",
-        undone_by=(("demagnetised", 0.05),),
-        neutral=1.0,
-        confusable=("material", "unseated", "stress", "cracked"),
-        continuous=True,
-        title=_bias_title,
-    ),
+    _BIAS,
     Cause(
         name="wrong-core",
         kind="core",

@@ -18,7 +18,7 @@ from .cause import (
     the_core,
     with_step,
 )
-from .core import with_permeability
+from .grades import is_powder, with_permeability
 
 PERMITTIVITY = (1.25, 2.2)
 STRESS = (0.5, 0.95)
@@ -131,7 +131,7 @@ CAUSES = (
         name="stress",
         kind="process",
         weight=RARE,
-        places=known_permeability,
+        places=lambda design: () if is_powder(design) else known_permeability(design),
         variants=_stress,
         confirm=(
             "Compare with the reading before varnish or potting; warm the part and let it cool again: stress "

@@ -9,7 +9,7 @@ import numpy as np
 
 from ...predict.copper import conductor_area
 from ...predict.design import Design, ShieldStep, WindStep, first_build
-from ...predict.winding import layer_turns, layout_of
+from ...predict.winding import layer_turns
 from .cause import (
     COMMON,
     Cause,
@@ -18,6 +18,7 @@ from .cause import (
     has_window,
     laid_windings,
     laid_with,
+    ways_of_laying,
     wind_steps,
     winding_names,
     with_step,
@@ -31,9 +32,6 @@ FEW = 12
 ABOUT = 10
 """From this many turns on the number is told as "about": a ratio of three or four digits does not resolve one
 turn in many (judged)."""
-PRESSED = 0.08
-"""Fraction of the pitch that a winder can gain by pressing one more turn into a full layer (common practice,
-no source)."""
 SHORTED = (1, 2)
 RING = 10.0
 """Breadth of the ring that represents shorted turns, in overall diameters of the wire: broad, so that it is
@@ -63,7 +61,7 @@ def _variants(design: Design, winding_name: str) -> list[Variant]:
         if beside:
             ways.append((_left_early(design, chosen, winding_name, amount), f"{winding_name} alone"))
         for changed, name in ways:
-            laid = _ways(changed)
+            laid = ways_of_laying(changed)
             title = _title(name, amount)
             result += [Variant(float(amount), weight / len(ways) / len(laid), way, title) for way in laid]
     if together and high > max(TURN_WEIGHTS):
@@ -130,14 +128,6 @@ def _left_early(design: Design, steps: Sequence[int], name: str, amount: int) ->
         each = tuple(amount if name == winding else 0 for winding in step.windings)
         design = with_step(design, number, miscount=each)
     return design
-
-
-def _ways(design: Design) -> tuple[Design, ...]:
-    """Laid by the rules; and pressed in by ``PRESSED`` if that saves a layer (the winder decides)."""
-    pressed = replace(design, build=replace(design.build, allowance=design.build.allowance - PRESSED))
-    plain, tight = layout_of(design), layout_of(pressed)
-    same = plain.turns.shape == tight.turns.shape and np.array_equal(plain.turns, tight.turns)
-    return (design,) if same else (design, pressed)
 
 
 def _ringable(design: Design) -> tuple[str, ...]:

@@ -69,7 +69,11 @@ class _Points:
 
 
 def weighed_pairs(
-    case: Case, hypotheses: Sequence[Hypothesis], prior: FloatArray, prior_of_pairs: float
+    case: Case,
+    hypotheses: Sequence[Hypothesis],
+    prior: FloatArray,
+    prior_of_pairs: float,
+    logs: Sequence[FloatArray],
 ) -> list[Pair]:
     """Evidence of every pair of hypotheses.
 
@@ -88,6 +92,8 @@ def weighed_pairs(
         Prior of each hypothesis, dimensionless.
     prior_of_pairs : float
         Prior of all pairs together, dimensionless.
+    logs : Sequence[FloatArray] (S,)
+        For each hypothesis ln p of the readings at its severities, dimensionless.
     """
     if len(hypotheses) < 2:
         return []
@@ -96,13 +102,13 @@ def weighed_pairs(
     alike = np.where(names[:, None] == names, TWICE, 1.0)
     whole = np.sum(prior[here] * prior[there] * alike[here, there])
     scale = np.log(prior_of_pairs / whole) + np.log(alike)
-    points = _points(case, hypotheses, prior, COARSE)
+    points = _points(case, hypotheses, prior, logs, COARSE)
     first_points, second_points = np.triu_indices(len(points.owner), 1)
     apart = points.owner[first_points] != points.owner[second_points]
     result = _weighed(case, points, first_points[apart], second_points[apart], scale)
     result.sort(key=lambda pair: -pair.total)
     best, rest = result[:REFINED], result[REFINED:]
-    fine = _points(case, hypotheses, prior, FINE)
+    fine = _points(case, hypotheses, prior, logs, FINE)
     rows = [np.flatnonzero(fine.owner == index) for index in range(len(hypotheses))]
     grids = [np.meshgrid(rows[pair.first], rows[pair.second]) for pair in best]
     first_points = np.concatenate([first.ravel() for first, _ in grids])
@@ -155,11 +161,17 @@ def _logs_of_both(
     )
 
 
-def _points(case: Case, hypotheses: Sequence[Hypothesis], prior: FloatArray, most: int) -> _Points:
+def _points(
+    case: Case,
+    hypotheses: Sequence[Hypothesis],
+    prior: FloatArray,
+    logs: Sequence[FloatArray],
+    most: int,
+) -> _Points:
     index = list(case.test_indices)
     owners, nodes, weights, reaches = [], [], [], []
     for hypothesis_index, item in enumerate(hypotheses):
-        for node, share, reach in _few(item, most):
+        for node, share, reach in _few(item, most, logs[hypothesis_index]):
             owners.append(hypothesis_index)
             nodes.append(node)
             weights.append(prior[hypothesis_index] * share)
@@ -185,9 +197,10 @@ def _points(case: Case, hypotheses: Sequence[Hypothesis], prior: FloatArray, mos
     )
 
 
-def _few(hypothesis: Hypothesis, most: int) -> list[tuple[int, float, FloatArray]]:
+def _few(hypothesis: Hypothesis, most: int, logs: FloatArray) -> list[tuple[int, float, FloatArray]]:
     """At most that many severities, with their fractions of the prior and their reach: the middles of equally
-    likely parts of a range (uniform within each); for discrete ways the heaviest represent themselves."""
+    likely parts of a range (uniform within each); for discrete ways those that fit best alone, up to half,
+    and the heaviest represent themselves."""
     count = len(hypothesis.weights)
     if count > most and hypothesis.cause.continuous:
         below = np.cumsum(hypothesis.weights) - hypothesis.weights / 2
@@ -198,6 +211,8 @@ def _few(hypothesis: Hypothesis, most: int) -> list[tuple[int, float, FloatArray
         return [
             (int(node), 1 / most, width / math.sqrt(12)) for node, width in zip(middles, across, strict=True)
         ]
-    heaviest = np.argsort(-hypothesis.weights, kind="stable")[:most]
+    heaviest = np.argsort(-hypothesis.weights, kind="stable").tolist()
+    fitting = np.argsort(-logs - np.log(hypothesis.weights), kind="stable")[: most // 2].tolist()
+    chosen = list(dict.fromkeys([*fitting, *heaviest]))[:most]
     none = np.zeros(hypothesis.shift.shape[1])
-    return [(int(node), float(hypothesis.weights[node]), none) for node in sorted(heaviest)]
+    return [(node, float(hypothesis.weights[node]), none) for node in sorted(chosen)]

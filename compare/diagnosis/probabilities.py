@@ -186,7 +186,9 @@ def posterior(scene: Scene, beliefs: Beliefs) -> Posterior:
     bad_share = math.log(beliefs.bad / max(count, 1))
     slips = [log_bad_or_exchanged(case, index) for index in range(count)]
     bad = [not_above(bad_share + slip, slip, singles, logs) for slip in slips]
-    pairs = weighed_pairs(case, hypotheses, beliefs.single, beliefs.double) if beliefs.double > 0 else []
+    pairs: list[Pair] = []
+    if beliefs.double > 0:
+        pairs = weighed_pairs(case, hypotheses, beliefs.single, beliefs.double, logs)
     healthy = math.log(beliefs.sound) + log_as_designed(case)
     unlisted = math.log(beliefs.unlisted) + log_unlisted(case)
     probability = normalised([healthy, unlisted, *singles, *bad, *(pair.total for pair in pairs)])

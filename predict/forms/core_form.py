@@ -148,6 +148,30 @@ class CoreForm(ABC):
             Part in the window, 0 to 1, dimensionless.
         """
 
+    def perimeter_of(self, ratio: float) -> float:
+        """Perimeter of a leg of the same make with another area: of a flat leg, or a ring, stacked higher or
+        lower; of a round leg of another diameter.
+
+        Parameters
+        ----------
+        ratio : float
+            Area over that of this form, dimensionless.
+
+        Returns
+        -------
+        float
+            Length of a turn lying on the bare leg, m.
+        """
+        stacked = self.perimeter_per_depth
+        return (
+            self.perimeter * math.sqrt(ratio) if stacked is None else self.perimeter + stacked * (ratio - 1)
+        )
+
+    @property
+    def perimeter_per_depth(self) -> float | None:
+        """Part of the perimeter that grows with the stack, m; None for round legs."""
+        return None
+
     @property
     @abstractmethod
     def leg_edges(self) -> int:

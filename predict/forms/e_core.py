@@ -59,6 +59,11 @@ class EDimensions(CoreForm):
         return self.window_width, self.window_height
 
     @property
+    def perimeter_per_depth(self) -> float:
+        """Part of the perimeter that grows with the stack, m."""
+        return 2 * self.leg_depth
+
+    @property
     def perimeter(self) -> float:
         """Length of a turn lying on the bare centre leg, m."""
         return 2 * (self.leg_width + self.leg_depth) - (8 - 2 * math.pi) * self.leg_corner

@@ -39,6 +39,11 @@ class ToroidDimensions(NoYokes):
         return self.inner_diameter / 2, math.inf
 
     @property
+    def perimeter_per_depth(self) -> float:
+        """Part of the perimeter that grows with the stack, m."""
+        return 2 * self.height
+
+    @property
     def perimeter(self) -> float:
         """Length of a turn lying on the bare ring, around its section, m."""
         return 2 * self.height + self.outer_diameter - self.inner_diameter

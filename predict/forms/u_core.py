@@ -50,6 +50,11 @@ class UDimensions(CoreForm):
         return self.window_width, self.window_height
 
     @property
+    def perimeter_per_depth(self) -> float:
+        """Part of the perimeter that grows with the stack, m."""
+        return 2 * self.leg_depth
+
+    @property
     def perimeter(self) -> float:
         """Length of a turn lying on the bare leg, m."""
         return 2 * (self.leg_width + self.leg_depth)

@@ -30,7 +30,7 @@ CONSTANTS = (
         "tests/unit/test_constants.py::test_constants_are_those_of_the_page[compare/causes]",
     ),
     mistake(
-        "compare/causes/turns.py",
+        "compare/causes/cause.py",
         "PRESSED = 0.08",
         "PRESSED = 0.16",
         "tests/unit/test_constants.py::test_constants_are_those_of_the_page[compare/causes]",
