@@ -104,13 +104,16 @@ steps = [
 """
 """Names that differ by their case alone, and one with a blank."""
 SMALL_FIRST = AIR.replace('"P"', '"x"').replace('"p"', '"P"').replace('"x"', '"p"')
-NARROW = ("small", "small first")
+TAPE = '{ tape = "0.06 mm", wraps = 3 }'
+SHIELD = '{ shield = "0.05 mm", width = "12 mm", name = "E", tied = "core" }'
+SHIELDED = SMALL.replace(TAPE, f"{TAPE}, {SHIELD}, {TAPE}")
+NARROW = ("shielded", "small first")
 """Designs whose elements and pins alone are looked at: of a narrow range."""
 FREQUENCIES = [float(f) for f in np.geomspace(1e3, 1e6, 7)]
 
 
 def _design(name: str) -> Design:
-    own = {"four": FOUR, "air": AIR, "small": SMALL, "small first": SMALL_FIRST}
+    own = {"four": FOUR, "air": AIR, "shielded": SHIELDED, "small first": SMALL_FIRST}
     return parse_design(own[name]) if name in own else load_design(SAMPLES / f"{name}.toml")
 
 
@@ -239,7 +242,7 @@ def _test(measure: str, driven: str, shorted: tuple[str, ...], sensed: str, freq
     )
 
 
-@pytest.mark.parametrize("name", ["small", *and_slow("bridge-300w", "four")])
+@pytest.mark.parametrize("name", ["shielded", *and_slow("bridge-300w", "four")])
 def test_no_element_is_negative_and_every_coupling_is_a_pair(name: str) -> None:
     """Passive by construction, read off the text: R, L, C ≥ 0, and every E that induces has the F that takes
     as much power, with the same ratio, in all three builds."""
