@@ -12,7 +12,7 @@ CONSTANTS = (
         "tests/unit/test_constants.py::test_constants_are_those_of_the_page[compare/causes]",
     ),
     mistake(
-        "compare/causes/core.py",
+        "compare/causes/grades.py",
         "POWDER_BELOW = 350.0",
         "POWDER_BELOW = 700",
         "tests/unit/test_constants.py::test_constants_are_those_of_the_page[compare/causes]",
