@@ -95,10 +95,11 @@ class _Lines(Iterator[str]):
     """Feeds lines to the csv reader and skips blank lines and comments between rows.
 
     ``begin_row()`` is called before each row, so that a line inside a quoted cell is never taken for a
-    comment.
+    comment. The comments, with their line numbers, go into ``comments``.
     """
 
-    def __init__(self, text: str) -> None:
+    def __init__(self, text: str, comments: list[tuple[int, str]]) -> None:
+        self._comments = comments
         self._numbered = enumerate(io.StringIO(text, newline=""), start=1)
         self._between_rows = True
         self.row_line = 0
@@ -111,6 +112,8 @@ class _Lines(Iterator[str]):
         for number, line in self._numbered:
             bare = line.strip()
             if self._between_rows:
+                if bare.startswith("#"):
+                    self._comments.append((number, line))
                 if not bare or bare.startswith("#"):
                     continue
                 self._between_rows = False
@@ -139,15 +142,15 @@ def read_table(text: str, known: Collection[str], faults: Faults) -> Table | Non
     """
     text, stated = _below_separator(text.removeprefix("\ufeff"))
     text = _below_title(text, known)
-    first = next(_Lines(text), None)
+    first = next(_Lines(text, []), None)
     if first is None:
         return None
     delimiter = stated or _delimiter_of(first, known)
-    rows = _fit(_rows(text, delimiter, faults), faults)
+    comments: list[tuple[int, str]] = []
+    rows = _fit(_rows(text, delimiter, faults, comments), faults)
     header = next(rows, None)
     if header is None:
         return None
-    _check_comments(text, header, delimiter, known, faults)
     names = list(header.cells)
     while names and not names[-1]:
         names.pop()
@@ -159,12 +162,13 @@ def read_table(text: str, known: Collection[str], faults: Faults) -> Table | Non
             kept.append(TableRow(row.line, row.cells[: len(headings)]))
         else:
             _wrong_length(row, len(headings), delimiter, faults)
+    _check_comments(comments, header, delimiter, known, faults)
     return Table(delimiter, header.line, headings, tuple(kept))
 
 
-def _rows(text: str, delimiter: str, faults: Faults) -> Iterator[TableRow]:
-    """Rows with at least one cell that is not empty."""
-    lines = _Lines(text)
+def _rows(text: str, delimiter: str, faults: Faults, comments: list[tuple[int, str]]) -> Iterator[TableRow]:
+    """Rows with at least one cell that is not empty; the comments between them go into ``comments``."""
+    lines = _Lines(text, comments)
     reader = csv.reader(lines, delimiter=delimiter, skipinitialspace=True, strict=True)
     while True:
         lines.begin_row()
@@ -209,12 +213,16 @@ def _fit(rows: Iterator[TableRow], faults: Faults) -> Iterator[TableRow]:
 
 
 def _check_comments(
-    text: str, header: TableRow, delimiter: str, known: Collection[str], faults: Faults
+    comments: list[tuple[int, str]],
+    header: TableRow,
+    delimiter: str,
+    known: Collection[str],
+    faults: Faults,
 ) -> None:
     """Report lines that would be skipped as comments but look like rows: "#1,L_P,612 uH"."""
     if len(header.cells) < 3 or header.cells[0].startswith("#"):
         return
-    for number, line in enumerate(io.StringIO(text, newline=""), start=1):
+    for number, line in comments:
         if number > header.line and _NAMED.match(line) and line.count(delimiter) == len(header.cells) - 1:
             name, *others = (cell.strip() for cell in line.split(delimiter))
             if not name[1].isdigit() and not any(cell.casefold() in known for cell in others):

@@ -6,7 +6,7 @@ import math
 
 import pytest
 from how_many import examples
-from hypothesis import assume, given, settings
+from hypothesis import assume, example, given, settings
 from hypothesis import strategies as st
 
 from aswound.compare.readings import Reading, empty_template, parse_readings
@@ -57,6 +57,16 @@ def quoted(text: str) -> str:
 
 
 @settings(max_examples=examples(150), deadline=None)
+@example(
+    rows=[("one", "n", 1, ";\n#a;b;c;d;e")],
+    delimiter=";",
+    comma=False,
+    placed="cell",
+    ending="\n",
+    order=["sample", "test", "reading", "unit", "note"],
+    mark=False,
+    comments=True,
+)
 @given(
     rows=rows,
     delimiter=st.sampled_from([",", ";", "\t"]),

@@ -930,10 +930,11 @@ steps = [
 """
 
 
-@pytest.mark.parametrize(("step", "least"), [(250, 0.65), *and_slow((160, 0.9), (1000, 0.75))])
+@pytest.mark.parametrize(("step", "least"), [(250, 0.55), *and_slow((160, 0.9), (1000, 0.75))])
 def test_another_set_of_the_series_is_no_slip(step: int, least: float) -> None:
     """A set of 160, 250 or 1000 nH in place of 400 nH: read by L, leakage, ratio and resistances alone.
-    Halves 60 µm apart read as 250 nH too, and keep a quarter."""
+    Halves 60 µm apart read as 250 nH too, in each of the inductances alike, and keep a third: these readings
+    cannot tell which of the two it is."""
     design = parse_design(GAPPED)
     (cause,) = [cause for cause in CATALOGUE if cause.name == "wrong-al" and cause.places(design)]
     (fitted,) = [one for one in cause.variants(design, "core") if f"AL {step} nH" in one.title]
@@ -950,7 +951,7 @@ def test_another_set_of_the_series_is_no_slip(step: int, least: float) -> None:
     assert bad < 0.01
     assert first.cause == "wrong-al"
     assert first.probability > least
-    assert first.probability > 2.5 * diagnosis.causes[1].probability
+    assert first.probability > 1.5 * diagnosis.causes[1].probability
     assert first.amount == pytest.approx(step / 400, rel=1e-6)
 
 
