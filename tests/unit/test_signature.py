@@ -91,6 +91,7 @@ def test_exact_amounts_are_sharper_than_those_between_computed_severities() -> N
     assert exact == {
         "turns": {"ratio", "resistance", "inductance"},
         "strand": {"resistance"},
+        "conductor": {"resistance"},
         "wrong-al": {"inductance"},
     }
     assert EXACT == 0.3
