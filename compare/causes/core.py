@@ -33,7 +33,7 @@ from .cause import (
     the_core,
     winding_names,
 )
-from .grades import SAME_SET, is_powder, of_sheets, other_grades, with_core, with_permeability
+from .grades import SAME_SET, as_powder, is_powder, of_sheets, other_grades, with_core, with_permeability
 
 GAP_RATIOS = (0.64, 1.57)
 FACE_GAPS = (4e-6, 60e-6)
@@ -274,7 +274,7 @@ def _biased_powder(design: Design) -> float:
         sum(first_build(step.turns) for step in wound if name in step.windings)
         for name in winding_names(design)
     )
-    return first_build(bias_point(design.core, current * most).reversible)
+    return first_build(bias_point(as_powder(design.core), current * most).reversible)
 
 
 def _may_be_biased(design: Design) -> Sequence[str]:

@@ -56,8 +56,32 @@ def with_permeability(design: Design, ratio: float) -> Design:
 
 
 def is_powder(design: Design) -> bool:
-    """Whether the core is of a grade of pressed powder, whose bias curve is known."""
-    return design.core.material.bias_field > 0
+    """Whether the core is of pressed powder: a grade with a bias curve, or a core of which no more than a
+    permeability below ``POWDER_BELOW`` is known."""
+    material = design.core.material
+    nameless = material.name not in load_catalogue().materials and not of_sheets(design)
+    low = 1 < first_build(material.initial_permeability) < POWDER_BELOW
+    return material.bias_field > 0 or (nameless and low)
+
+
+def as_powder(core: Core) -> Core:
+    """A core of powder with a bias curve: its own, else that of the powder of the catalogue whose
+    permeability is nearest.
+
+    Parameters
+    ----------
+    core : Core
+        The core.
+    """
+    if core.material.bias_field > 0:
+        return core
+    drawn = math.log(first_build(core.material.initial_permeability))
+    nearest = min(
+        (grade for grade in load_catalogue().materials.values() if grade.bias_field > 0),
+        key=lambda grade: abs(math.log(first_build(grade.initial_permeability)) - drawn),
+    )
+    curve = replace(core.material, bias_field=nearest.bias_field, bias_exponent=nearest.bias_exponent)
+    return replace(core, material=curve)
 
 
 def of_sheets(design: Design) -> bool:

@@ -15,6 +15,7 @@ from how_many import and_slow
 from aswound.compare import explain
 from aswound.compare.causes import CATALOGUE, Cause, Variant
 from aswound.compare.causes.copper import GAUGE_STEP
+from aswound.compare.causes.grades import as_powder, is_powder
 from aswound.compare.diagnosis.conclusion import Diagnosis
 from aswound.compare.hypotheses.forward_runs import forward
 from aswound.compare.readings.file import Reading
@@ -282,6 +283,21 @@ def test_powder_comes_in_classes_and_no_meter_biases_it_deeply() -> None:
     assert min(amounts) == pytest.approx(left)
     assert max(amounts) == pytest.approx((1 + left) / 2)
     assert all(item.title.startswith("a bias in the core") for item in bias.variants(biased, "core"))
+
+
+def test_a_core_of_which_no_more_than_a_low_permeability_is_known_is_powder() -> None:
+    """μi 60 without a grade: it comes in classes, and takes the bias of the powder that is nearest to it. A
+    nickel-zinc ferrite of the catalogue, or a permeability of 400, is none."""
+    bare = parse_design(RING.replace('material = "{material}"', "mu_i = {material}").format(material=60))
+    assert is_powder(bare)
+    assert not causes("bias", bare)
+    assert not causes("stress", bare)
+    known = bias_point(POWDER.core, 600.0).reversible
+    assert bias_point(as_powder(bare.core), 600.0).reversible == pytest.approx(known, rel=0.1)
+    assert as_powder(POWDER.core) is POWDER.core
+    ferrite = parse_design(RING.replace('material = "{material}"', "mu_i = {material}").format(material=400))
+    assert not is_powder(ferrite)
+    assert not is_powder(parse_design(RING.format(material="NiZn 125")))
 
 
 LAMINATED = """
