@@ -43,7 +43,7 @@ FOIL_STEPS = {-2: 0.2, -1: 1.0, 1: 1.0, 2: 0.2}
 """Sizes of ``FOIL_SIZES`` by which a foil is wrong, with prior weights (judged, like those of wire)."""
 SAME_FOIL = 0.08
 """A thickness nearer than this to the one drawn is that one, relative: twice its usual tolerance (judged)."""
-ALUMINIUM_FROM, HARDLY_ALUMINIUM = 1e-3, 0.1
+ALUMINIUM_FROM, HARDLY_ALUMINIUM = 1e-3, 0.3
 """Diameter (m) from which winding wire of aluminium is commonly made and soldered, and how likely it is
 below, relative to above (judged: small magnetics are of copper; a wrong gauge is met far more often)."""
 JOINT_PARTS = (0.05, 2.0)
