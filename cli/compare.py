@@ -90,15 +90,16 @@ def compare_command(
     if brief and not learn and not json:
         write("".join(f"{visible(comparison_sentence(sample))}\n" for sample in samples))
         return 1 if any(sample.deviates for sample in samples) else 0
-    parts: list[Part] = [*comparison_view(loaded, samples), *fixture_view(correction)]
+    taught: list[Part] = []
     text = None
     if learn:
-        told, page, text = _taught(loaded, taken, samples, design, output)
+        told, taught, text = _taught(loaded, taken, samples, design, output)
         data |= told
-        parts += page
     if json:
         show_json(data)
-    elif text is None or output is not None:
+        return 1 if any(sample.deviates for sample in samples) else 0
+    parts = [*comparison_view(loaded, samples), *fixture_view(correction), *taught]
+    if text is None or output is not None:
         print_parts(parts)
     else:
         import sys

@@ -112,6 +112,8 @@ def show_json(value: Any) -> None:
 
 
 def _finite(value: Any) -> Any:
+    if value is None or isinstance(value, str):
+        return value
     if isinstance(value, dict):
         return {key: _finite(part) for key, part in value.items()}
     if isinstance(value, list | tuple):

@@ -10,6 +10,7 @@ Schemas: JSON Schema 2020-12, https://json-schema.org/draft/2020-12/schema.
 from __future__ import annotations
 
 import dataclasses
+import functools
 import types
 import typing
 from collections.abc import Sequence
@@ -73,17 +74,25 @@ def json_key(text: str = "", *, name: str = "", optional: bool = False, **bounds
 
 def as_data(value: Any) -> Any:
     """The dictionaries, lists and scalars of a record; keys that are left out are left out."""
+    if value is None or isinstance(value, str | float | int):
+        return value
     if is_dataclass(value) and not isinstance(value, type):
         return {
-            _name(each): as_data(getattr(value, each.name))
-            for each in fields(value)
-            if getattr(value, each.name) is not ABSENT
+            key: as_data(part)
+            for key, name in _keys(type(value))
+            if (part := getattr(value, name)) is not ABSENT
         }
     if isinstance(value, dict):
         return {name: as_data(part) for name, part in value.items()}
     if isinstance(value, list | tuple):
         return [as_data(part) for part in value]
     return value
+
+
+@functools.cache
+def _keys(record: type) -> tuple[tuple[str, str], ...]:
+    """Keys of a record's object, each with the name of its field."""
+    return tuple((_name(each), each.name) for each in fields(record))
 
 
 def as_object(record: Any) -> dict[str, Any]:

@@ -49,6 +49,8 @@ def _leakages(readings: PartReadings, first: str, second: str) -> list[PartReadi
         for item in readings.inductances()
         if single_name(item.test.drive) == first and shorted(item.test) == {second}
     ]
+    if not leakages:
+        return []
     squares = [item.value ** (2 * sense) for item, sense in _voltage_ratios(readings, first, second)]
     squares += [a.value / b.value for a, b in readings.opens(first, second)]
     if not squares:

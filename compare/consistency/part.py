@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from ...predict.design import Bench, BenchTest, Port
 from ...predict.quantity import format_quantity
@@ -132,11 +133,15 @@ class PartReadings:
         equivalent : str, optional
             Only those displayed in this equivalent circuit; "" for all.
         """
-        return [
-            item
-            for item in self.items
-            if item.test.measure == measure and equivalent in ("", self.circuit(item))
-        ]
+        read = self._by_measure.get(measure, [])
+        return [item for item in read if equivalent in ("", self.circuit(item))]
+
+    @cached_property
+    def _by_measure(self) -> dict[str, list[PartReading]]:
+        read: dict[str, list[PartReading]] = {}
+        for item in self.items:
+            read.setdefault(item.test.measure, []).append(item)
+        return read
 
     def circuit(self, item: PartReading) -> str:
         """Equivalent circuit of a reading: its own, else the bench's."""
@@ -144,7 +149,11 @@ class PartReadings:
 
     def inductances(self) -> list[PartReading]:
         """Series inductances of one winding or join, open or with something shorted."""
-        return [item for item in self.of("inductance", "series") if single_name(item.test.drive)]
+        return list(self._inductances)
+
+    @cached_property
+    def _inductances(self) -> tuple[PartReading, ...]:
+        return tuple(item for item in self.of("inductance", "series") if single_name(item.test.drive))
 
     def opens(self, first: str, second: str) -> list[tuple[PartReading, PartReading]]:
         """Pairs of open inductances of two windings, each above zero, at one frequency.
@@ -154,13 +163,17 @@ class PartReadings:
         first, second : str
             Names of the first and of the second winding.
         """
-        free = [item for item in self.inductances() if not item.test.short and item.value > 0]
-        return [
-            (a, b)
-            for a in free
-            for b in free
-            if (single_name(a.test.drive), single_name(b.test.drive)) == (first, second) and tuned(a, b)
-        ]
+        of_second = self._opens.get(second, [])
+        return [(a, b) for a in self._opens.get(first, []) for b in of_second if tuned(a, b)]
+
+    @cached_property
+    def _opens(self) -> dict[str, list[PartReading]]:
+        """Open inductances above zero by the name of what is driven."""
+        free: dict[str, list[PartReading]] = {}
+        for item in self._inductances:
+            if not item.test.short and item.value > 0:
+                free.setdefault(single_name(item.test.drive), []).append(item)
+        return free
 
 
 # --- readings that belong together -------------------------------------------------------------------

@@ -34,8 +34,8 @@ VIEWS = (
     ),
     mistake(
         "cli/documents/record.py",
-        "if getattr(value, each.name) is not ABSENT",
-        "if getattr(value, each.name) is not None",
+        "if (part := getattr(value, name)) is not ABSENT",
+        "if (part := getattr(value, name)) is not None",
         "tests/unit/test_documents.py::test_the_data_of_a_record",
     ),
     mistake(
