@@ -44,7 +44,6 @@ def alike(count: int, *parts: Any) -> tuple[IntArray, IntArray] | None:
     count : int
         Builds B, count.
     *parts : Any
-        The parts.
 
     Returns
     -------
@@ -71,9 +70,7 @@ def taken(value: Part, rows: IntArray, count: int) -> Part:
     Parameters
     ----------
     value : Part
-        The part.
-    rows : IntArray (n,)
-        Rows of the builds, index.
+    rows : IntArray (n,), index
     count : int
         Builds that the part holds, count.
     """

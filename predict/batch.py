@@ -123,8 +123,7 @@ def predict_many(
 
     Parameters
     ----------
-    designs : Sequence[Design]
-        The D designs.
+    designs : sequence of D Design
     predict : Callable[[Design], FloatArray]
         Takes a design of B builds and returns (B, T).
     few : callable or None

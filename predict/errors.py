@@ -147,9 +147,7 @@ def nearest(name: str, known: Iterable[str]) -> str:
     Parameters
     ----------
     name : str
-        The name that was given.
     known : Iterable[str]
-        Known names.
     """
     names = list(known)
     by_folded = {known_name.casefold(): known_name for known_name in names}

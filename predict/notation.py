@@ -320,8 +320,7 @@ def aligned(rows: Sequence[Sequence[str]], right: Sequence[int] = ()) -> str:
     ----------
     rows : Sequence[Sequence[str]]
         Cells of each row.
-    right : Sequence[int], optional
-        Columns aligned to the right, index.
+    right : Sequence[int], optional, index
     """
     if not rows:
         return "(nothing)"

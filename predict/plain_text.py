@@ -41,7 +41,6 @@ def unfit(text: str, longest: int = LONGEST_TEXT, *, lines: bool = False) -> str
     Parameters
     ----------
     text : str
-        The text.
     longest : int, optional
         Most characters that it may have, count.
     lines : bool, optional
@@ -80,7 +79,6 @@ def file_bytes(path: Path, largest: int, *, ordinary: bool = False) -> bytes:
     Parameters
     ----------
     path : Path
-        The file.
     largest : int
         Most bytes that it may have, count.
     ordinary : bool, optional

@@ -37,8 +37,7 @@ def shared_out(work: Callable[[int], Result], count: int, processes: int) -> Ite
     ----------
     work : Callable[[int], Result]
         A pure function of the portion's number; its results are pickled.
-    count : int
-        Portions, count.
+    count : int, count
     processes : int
         Processes to be used, count.
 

@@ -20,15 +20,8 @@ Result = TypeVar("Result")
 
 
 def by_value(size: int) -> Callable[[Callable[Given, Result]], Callable[Given, Result]]:
-    """A decorator that remembers a function's results for its last arguments, compared by value.
-
-    Exceptions are not remembered.
-
-    Parameters
-    ----------
-    size : int
-        Results that are kept, count.
-    """
+    """A decorator that remembers a function's last ``size`` results by the value of the arguments; no
+    exceptions."""
 
     def decorated(function: Callable[Given, Result]) -> Callable[Given, Result]:
         @functools.lru_cache(maxsize=size)

@@ -19,15 +19,8 @@ from .wire_rows import EPSILON_0
 
 
 def add_faces_across(energy: Energy) -> None:
-    """Add the energy of all faces across the layers.
-
-    A close-wound layer hides what lies behind the part it covers. A spaced layer lets its neighbours see each
-    other through its openings (``stacks``).
-
-    Parameters
-    ----------
-    energy : Energy
-        Energy gathered so far, F. The faces are added to it in place.
+    """Add the energy (F) of all faces across the layers, in place. A close-wound layer hides what lies behind
+    the part it covers. A spaced layer lets its neighbours see each other through its openings (``stacks``).
     """
     space, units, layers = energy.space, energy.units, energy.open_layers
     gaps = _gaps(space, units)
@@ -244,9 +237,7 @@ def cover(space: ElectrodeSpace, length: FloatArray) -> FloatArray:
     Parameters
     ----------
     space : ElectrodeSpace
-        Space of the electrodes.
-    length : (...,) array
-        Length of the turn, m.
+    length : (...,) array, m
 
     Returns
     -------

@@ -117,16 +117,8 @@ def _between(
 
 
 def add_turn_to_turn(energy: Energy) -> None:
-    """Add the energy between neighbouring wires of one layer.
-
-    Wires of one winding differ by the voltage of one turn; those of windings wound together differ by the
-    difference of their potentials.
-
-    Parameters
-    ----------
-    energy : Energy
-        Energy gathered so far, F. The faces are added to it in place.
-    """
+    """Add the energy (F) between neighbouring wires of one layer, in place. Wires of one winding differ by
+    the voltage of one turn; those of windings wound together differ by the difference of their potentials."""
     space, units = energy.space, energy.units
     turns = space.layout.turns
     alone = [members[0] for members in units.members if len(members) == 1]

@@ -33,7 +33,6 @@ class ElectrodeSpace:
     Attributes
     ----------
     design : Design
-        Design of the builds.
     layout : Layout
         Where the turns of the builds lie.
     count : int
@@ -83,12 +82,10 @@ class Units:
         Whether a build has the layer.
     length : (B, N) array
         Length of one turn, m.
-    members : tuple of tuple of int
-        Sections in each layer, index.
+    members : tuple of tuple of int, index
     share : (n,) array
         Part of the breadth of its layer that each section takes, dimensionless.
     faces : tuple of LayerFace
-        Face of each section.
     step : (N,) array of int
         Build step of each layer, index.
     layer : (N,) array of int
@@ -99,8 +96,7 @@ class Units:
         Chamber of each layer, count from 1; None on an undivided bobbin.
     bay : (N,) array of int
         Place in ``ElectrodeSpace.solid.bays``, index.
-    unit : (n,) array of int
-        Layer of each section, index.
+    unit : (n,) array of int, index
     """
 
     near: FloatArray
@@ -207,17 +203,10 @@ def electrode_space(design: Design, layout: Layout, solid: SolidInsulation | Non
 
     Parameters
     ----------
-    design : Design
-        Design, with one build or B builds.
+    design : Design of one or B builds
     layout : Layout
-        Where the turns of its builds lie (``lay_out``).
     solid : SolidInsulation or None
         Insulation between the steps; None takes it from the steps of the design.
-
-    Returns
-    -------
-    ElectrodeSpace
-        Space of all builds of the layout.
     """
     if solid is None:
         steps = design.build.steps

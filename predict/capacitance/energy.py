@@ -109,8 +109,7 @@ class Energy:
             Build of each pair, index, rising.
         lower, upper : (R,) array of int
             Lower and upper section, index.
-        weight : (R,) array
-            Weight of the pair, F.
+        weight : (R,) array, F
         """
         apart = self._at_end[1][build, lower] - self._at_end[0][build, upper]
         self._add(build, apart, weight[:, None] * apart)
@@ -120,8 +119,7 @@ class Energy:
 
         Parameters
         ----------
-        first, second : int
-            First and second section, index.
+        first, second : int, index
         weight : (B,) array
             Weight of the pair, F.
         """

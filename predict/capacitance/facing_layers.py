@@ -74,15 +74,9 @@ class LayerFace:
 
         Parameters
         ----------
-        rows : (W,) array of int
-            Which faces, index.
+        rows : (W,) array of int, index
         filling : float
             Relative permittivity between the wires, dimensionless.
-
-        Returns
-        -------
-        WireRow
-            Rows of wires, (W,) arrays.
         """
         sizes = (self.diameter, self.overall, self.pitch, self.insulation)
         diameter, overall, pitch, insulation = (np.asarray(size)[rows] for size in sizes)
@@ -120,13 +114,7 @@ class FaceTable:
 
         Parameters
         ----------
-        build, electrode : (R,) array of int
-            Build and electrode, index.
-
-        Returns
-        -------
-        LayerFace
-            The faces, (R,) arrays.
+        build, electrode : (R,) array of int, index
         """
         return LayerFace(*self._values[:, build, electrode])
 
@@ -178,21 +166,9 @@ _ROWS = 4000  # wires of a step
 
 
 def row_depth(face: LayerFace) -> FloatArray:
-    """Depth behind its surface at which a row looks like a plane from afar.
-
-    It is the insulation plus about a ninth of the pitch for the roundness of the wires (close-wound bare
-    wires: 0.10).
-
-    Parameters
-    ----------
-    face : LayerFace
-        Face of the layer, (...,) arrays.
-
-    Returns
-    -------
-    (...,) array
-        Depth, m of vacuum; 0 for a sheet of metal.
-    """
+    """Depth behind its surface at which a row looks like a plane from afar: the insulation plus about a ninth
+    of the pitch for the roundness of the wires (close-wound bare wires: 0.10); (...,) array, m of vacuum; 0
+    for a sheet of metal."""
     wall = (np.asarray(face.overall) - np.asarray(face.diameter)) / 2 / np.asarray(face.insulation)
     return np.where(np.asarray(face.overall) > 0, wall + 0.11 * np.asarray(face.pitch), 0.0)
 
@@ -229,14 +205,12 @@ def neighbour_capacitance(wire: LayerFace, filling: Real = 1.0) -> FloatArray:
     Parameters
     ----------
     wire : LayerFace
-        Face of the row.
     filling : float or (...,) array
         Relative permittivity between the wires, dimensionless.
 
     Returns
     -------
-    (...,) array
-        Capacitance per length, F/m.
+    (...,) array, F/m
     """
     apart = np.maximum(np.asarray(wire.pitch) - np.asarray(wire.overall), 0.0)
     close = LayerFace(wire.diameter, wire.overall, wire.overall, wire.insulation)
@@ -252,13 +226,11 @@ def alternating_capacitance(wire: LayerFace, filling: Real = 1.0) -> FloatArray:
     Parameters
     ----------
     wire : LayerFace
-        Face of the row.
     filling : float or (...,) array
         Relative permittivity between the wires, dimensionless.
 
     Returns
     -------
-    (...,) array
-        Capacitance per length, F/m.
+    (...,) array, F/m
     """
     return turn_to_turn(WireRow(wire.diameter, wire.overall, wire.pitch, wire.insulation, filling))

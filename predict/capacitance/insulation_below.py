@@ -54,11 +54,6 @@ def solid_insulation(
         insulation).
     count : int
         Number of builds if ``orders`` holds one sequence only, count.
-
-    Returns
-    -------
-    SolidInsulation
-        Insulation below every step, at every place.
     """
     bays = tuple(
         sorted({(step.leg, step.chamber) for step in orders[0]}, key=lambda bay: (bay[0], bay[1] or 0))

@@ -59,18 +59,14 @@ def reduced_thickness(space: ElectrodeSpace, units: Units, pairs: Pairs, gap: Fl
     Parameters
     ----------
     space : ElectrodeSpace
-        Space of the electrodes.
     units : Units
-        Layers of the space.
-    pairs : Pairs
-        Pairs of layers, R rows.
+    pairs : Pairs of R rows
     gap : (R,) array
         Distance between the layers, m.
 
     Returns
     -------
-    (R,) array
-        Thickness over relative permittivity, m.
+    (R,) array, m
     """
     thickness = _solids(space, units, pairs)
     whole = np.sum(thickness, axis=-1)

@@ -64,7 +64,6 @@ def row_between(
     Parameters
     ----------
     row : WireRow
-        Row of wires.
     sheets : pair of (...,) arrays
         Thickness of the sheet lying flat on the row, m.
     permittivity : pair of (...,) arrays
@@ -159,10 +158,7 @@ def strips_between(width: ArrayLike, pitch: ArrayLike, below: ArrayLike, above: 
 
     Parameters
     ----------
-    width : (...,) array
-        Width of a strip, m.
-    pitch : (...,) array
-        Pitch of the strips, m.
+    width, pitch : (...,) array, m
     below, above : (...,) array
         Distance to the electrode below and above, m of vacuum.
 

@@ -57,18 +57,7 @@ class Gaps:
     size: int
 
     def of(self, rows: NDArray[np.bool_]) -> Gaps:
-        """The gaps of the chosen rows.
-
-        Parameters
-        ----------
-        rows : (R,) array of bool
-            Mask of the rows to keep.
-
-        Returns
-        -------
-        Gaps
-            The gaps kept, in their order.
-        """
+        """The gaps of the rows where ``rows``, (R,) array of bool, is true, in their order."""
         return Gaps(
             build=self.build[rows],
             stretch=self.stretch[rows],
@@ -146,8 +135,7 @@ def in_open_stacks(gaps: Gaps, layers: NDArray[np.bool_]) -> NDArray[np.bool_]:
 
     Parameters
     ----------
-    gaps : Gaps
-        Gaps, R rows.
+    gaps : Gaps of R rows
     layers : (B, N + 1) array of bool
         Open layers (``unclosed``).
 
@@ -174,11 +162,8 @@ def stack_faces(
     Parameters
     ----------
     space : ElectrodeSpace
-        Space of the electrodes.
     units : Units
-        Layers of the builds.
-    gaps : Gaps
-        Gaps, R rows.
+    gaps : Gaps of R rows
     layers : (B, N + 1) array of bool
         Open layers (``unclosed``).
     pairs : Pairs

@@ -41,8 +41,7 @@ def medhurst_capacitance(diameter: FloatArray, length: FloatArray) -> FloatArray
 
     Returns
     -------
-    (...,) array
-        Capacitance, F.
+    (...,) array, F
 
     References
     ----------

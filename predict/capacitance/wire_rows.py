@@ -169,8 +169,7 @@ def reflection(
 
     Returns
     -------
-    (..., J) array
-        Reflected part of each harmonic, dimensionless.
+    (..., J) array, dimensionless
     """
     fill_permittivity, eps = np.asarray(fill, float)[..., None], np.asarray(permittivity, float)[..., None]
     deep = np.asarray(depth, float)[..., None]
@@ -195,7 +194,6 @@ def row_thickness(
     Parameters
     ----------
     row : WireRow
-        Row of wires.
     sheet : (...,) array
         Thickness of what lies flat on the row, m.
     sheet_permittivity : float or (...,) array
@@ -265,12 +263,10 @@ def turn_to_turn(row: WireRow) -> FloatArray:
     Parameters
     ----------
     row : WireRow
-        Row of wires.
 
     Returns
     -------
-    (...,) array
-        Capacitance per length, F/m.
+    (...,) array, F/m
     """
     radius = np.asarray(row.outer, float) / 2
     pitch, fill = np.asarray(row.pitch, float), np.asarray(row.fill, float)

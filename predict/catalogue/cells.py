@@ -17,13 +17,9 @@ def cell_text(row: Row, key: str, faults: Faults, place: str) -> str:
     Parameters
     ----------
     row : Row
-        The row as in the file.
     key : str
-        The key.
     faults : Faults
-        Receives every fault that is found.
     place : str
-        Where the row is, for faults.
     """
     value = row.get(key)
     if not isinstance(value, str) or not value.strip():
@@ -41,13 +37,10 @@ def refuse_unknown(row: Row, known: Iterable[str], faults: Faults, place: str) -
     Parameters
     ----------
     row : Row
-        The row as in the file.
     known : Iterable[str]
         Keys that the row may have.
     faults : Faults
-        Receives every fault that is found.
     place : str
-        Where the row is, for faults.
     """
     names = list(known)
     for key in row:

@@ -224,9 +224,7 @@ def insulated_range(catalogue: Catalogue, diameter: float, grade: int) -> tuple[
     Parameters
     ----------
     catalogue : Catalogue
-        Cores, wires and materials.
-    diameter : float
-        Bare diameter, m.
+    diameter : float, m
     grade : int
         Grade of insulation 1, 2 or 3, index.
 

@@ -79,11 +79,8 @@ def read_material_row(row: Row, faults: Faults, place: str) -> Material | None:
     Parameters
     ----------
     row : Row
-        The row as in the file.
     faults : Faults
-        Receives every fault that is found.
     place : str
-        Where the row is, for faults.
 
     Returns
     -------

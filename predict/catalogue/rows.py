@@ -110,11 +110,8 @@ class CatalogueRows:
     Attributes
     ----------
     cores : tuple[CoreRecord, ...]
-        Cores.
     wires : tuple[WireRecord, ...]
-        Wires.
     materials : tuple[Material, ...]
-        Materials.
     """
 
     cores: tuple[CoreRecord, ...]
@@ -144,7 +141,6 @@ class RowsAtNeed(Mapping[str, Record]):
         Parameters
         ----------
         records : Mapping[str, Record]
-            Records by name.
         """
         both = RowsAtNeed[Record](self._file, self._kind, ())
         both._rows = {**self._rows, **{name: {} for name in records if name not in self._rows}}
@@ -195,9 +191,7 @@ def read_rows(file: str, text: str) -> CatalogueRows:
     Parameters
     ----------
     file : str
-        Name of the file, for messages.
     text : str
-        Text of the file.
 
     Returns
     -------

@@ -23,7 +23,6 @@ def build_range(catalogue: Catalogue, diameter: float, build: int | str) -> tupl
     Parameters
     ----------
     catalogue : Catalogue
-        Cores, wires and materials.
     diameter : float
         Bare diameter, m.
     build : int or str

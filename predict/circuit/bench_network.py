@@ -36,7 +36,6 @@ class LaidOut:
     Attributes
     ----------
     sections : Sections
-        Layout and fields.
     capacitance : BuildCapacitance or None
         Capacitance of the builds; None: direct current only.
     air_reluctance : () or (B,) array
@@ -56,7 +55,6 @@ class LaidOut:
         key : Hashable
             Name of the result, with everything that it depends on.
         compute : Callable[[], Any]
-            Gives the result.
         """
         if key not in self._parts:
             self._parts[key] = compute()
@@ -73,18 +71,8 @@ class LaidOut:
         return len(self.sections.layout.top)
 
     def excesses(self, points: Sequence[tuple[float, float]]) -> list[ComplexArray]:
-        """Impedance that alternating current adds in tests, at several points, each computed once.
-
-        Parameters
-        ----------
-        points : sequence of (float, float)
-            Frequency (Hz), and temperature at which a test is stated (degC).
-
-        Returns
-        -------
-        list of (B, n, n) arrays of complex
-            Added impedance at each point, ohm per turn².
-        """
+        """Impedance that alternating current adds in tests, at several points, (frequency in Hz, temperature
+        in degC at which a test is stated), each computed once: (B, n, n) arrays of complex, ohm per turn²."""
         new = [point for point in dict.fromkeys(points) if ("excess", point) not in self._parts]
         if new:
             frequencies, stated = (np.array(each) for each in zip(*new, strict=True))
@@ -120,15 +108,8 @@ def as_stated(design: Design, test: BenchTest) -> BenchTest:
 
     Parameters
     ----------
-    design : Design
-        Design, with one build or B builds.
+    design : Design of one or B builds
     test : BenchTest
-        The test.
-
-    Returns
-    -------
-    BenchTest
-        The same test, complete.
     """
     return _completed(test, stated_temperature(design, test), test.equivalent or design.bench.equivalent)
 
@@ -144,9 +125,7 @@ def read_direct(laid: LaidOut, test: BenchTest) -> tuple[FloatArray, ComplexArra
     Parameters
     ----------
     laid : LaidOut
-        What all tests share.
     test : BenchTest
-        The test.
 
     Returns
     -------
@@ -189,18 +168,8 @@ class Branches:
     turns: FloatArray
 
     def seen(self, of_sections: FloatArray | ComplexArray) -> Any:
-        """What the branches see of a matrix of the sections.
-
-        Parameters
-        ----------
-        of_sections : (..., B, n, n) array
-            Inductance (H) or impedance (ohm) per turn².
-
-        Returns
-        -------
-        (..., B, b, b) array
-            The same of the branches, H or ohm.
-        """
+        """What the branches see, (..., B, b, b), of a matrix of the sections, (..., B, n, n) array:
+        inductance (H) or impedance (ohm) per turn²."""
         return self.to_branch @ of_sections @ self.to_branch.swapaxes(1, 2)
 
 
@@ -210,16 +179,9 @@ def wiring_of(laid: LaidOut, test: BenchTest, *, charged: bool) -> Wiring:
     Parameters
     ----------
     laid : LaidOut
-        What all tests share.
     test : BenchTest
-        The test.
     charged : bool
         Whether the build's potentials take part.
-
-    Returns
-    -------
-    Wiring
-        Connections of the circuit.
     """
     between = test.measure == "capacitance" and bool(test.sense)
     key = ("wiring", test.drive, test.short, test.sense, test.tie, between, charged)
@@ -234,14 +196,7 @@ def branches_of(laid: LaidOut, wiring: Wiring) -> Branches:
     Parameters
     ----------
     laid : LaidOut
-        What all tests share.
     wiring : Wiring
-        Connections of the circuit.
-
-    Returns
-    -------
-    Branches
-        Turns of the branches.
     """
 
     def compute() -> Branches:
@@ -263,9 +218,7 @@ def direct_current_resistance(laid: LaidOut, wiring: Wiring, stated: float) -> C
     Parameters
     ----------
     laid : LaidOut
-        What all tests share.
     wiring : Wiring
-        Connections of the circuit.
     stated : float
         Temperature at which the test is stated, degC.
 
@@ -294,7 +247,6 @@ def lead_outs(laid: LaidOut, wiring: Wiring, stated: float) -> tuple[FloatArray,
     Parameters
     ----------
     laid : LaidOut
-        What all tests share.
     wiring : Wiring
         Connections of the circuit, with l lead-outs.
     stated : float
@@ -325,9 +277,7 @@ def direct_state(laid: LaidOut, test: BenchTest) -> DirectState:
     Parameters
     ----------
     laid : LaidOut
-        What all tests share.
     test : BenchTest
-        The test, complete (``as_stated``).
 
     Returns
     -------

@@ -51,13 +51,11 @@ class Circuits:
     Attributes
     ----------
     laid : LaidOut
-        What all tests share.
     tests : tuple of BenchTest
         The tests, complete (``as_stated``).
     frame : CircuitFrame
         Connections.
     branches : Branches
-        Branches of the circuits.
     resistance : (T, B, b, b) array of complex
         Direct-current resistance of the branches, ohm.
     inductance : (T, B, b, b) array
@@ -103,18 +101,8 @@ class Circuits:
         )
 
     def excesses(self, points: Sequence[tuple[float, float]]) -> ComplexArray:
-        """Impedance that alternating current adds to the branches, at several points.
-
-        Parameters
-        ----------
-        points : sequence of (float, float)
-            Frequency (Hz), and temperature at which a test is stated (degC).
-
-        Returns
-        -------
-        (T, B, b, b) array of complex
-            Added impedance at each point, ohm.
-        """
+        """Impedance that alternating current adds to the branches at several points, (frequency in Hz,
+        temperature in degC at which a test is stated): (T, B, b, b) array of complex, ohm."""
         distinct = list(dict.fromkeys(points))
         found = self.branches.seen(np.stack(self.laid.excesses(distinct)))
         return np.asarray(found[[distinct.index(point) for point in points]])
@@ -132,8 +120,7 @@ class Circuits:
 
         Parameters
         ----------
-        frequencies : (T,) or (T, B) array
-            Frequency of each test, Hz.
+        frequencies : (T,) or (T, B) array, Hz
         excess : (T, B, b, b) array of complex
             Impedance that alternating current adds to the branches, ohm; or the circuits as solved without
             it (``without_eddies``).
@@ -311,14 +298,11 @@ def groups_of(laid: LaidOut, tests: Sequence[BenchTest]) -> list[list[int]]:
     Parameters
     ----------
     laid : LaidOut
-        What all tests share.
     tests : sequence of BenchTest
-        The tests.
 
     Returns
     -------
-    list of list of int
-        Groups of tests, index.
+    list of list of int, index
     """
     groups: dict[tuple[bytes, tuple[str, ...], bool], list[int]] = {}
     for index, test in enumerate(tests):
@@ -334,16 +318,9 @@ def alternating_circuits(laid: LaidOut, tests: Sequence[BenchTest], coupling: Fl
     Parameters
     ----------
     laid : LaidOut
-        What all tests share.
-    tests : sequence of BenchTest
-        The T tests.
+    tests : sequence of T BenchTest
     coupling : (B, T, n, n) array
         Interaction of the sections for the current distribution of each test, H per turn².
-
-    Returns
-    -------
-    Circuits
-        The circuits.
     """
     design = laid.design
     complete = tuple(as_stated(design, test) for test in tests)

@@ -109,16 +109,13 @@ def at_terminals(bench: Bench, test: BenchTest, drive: ComplexArray) -> ComplexA
     Parameters
     ----------
     bench : Bench
-        Bench of the design.
     test : BenchTest
-        The test.
     drive : (B,) array of complex
         Impedance of the circuit without leads, ohm.
 
     Returns
     -------
-    (B,) array of complex
-        Impedance, ohm.
+    (B,) array of complex, ohm
     """
     return np.asarray(drive + leads_seen(bench, (test,), np.array([[test.angular_frequency]]))[0])
 
@@ -129,16 +126,13 @@ def leads_seen(bench: Bench, tests: Sequence[BenchTest], angular_frequency: Floa
     Parameters
     ----------
     bench : Bench
-        Bench of the design.
-    tests : sequence of BenchTest
-        The T tests.
+    tests : sequence of T BenchTest
     angular_frequency : (T, 1) or (T, B) array
         Angular frequency of each test, rad/s.
 
     Returns
     -------
-    (T, 1) or (T, B) array of complex
-        Impedance, ohm.
+    (T, 1) or (T, B) array of complex, ohm
     """
     direct = np.array([[test.leads if test.measure == "resistance" else 0.0] for test in tests])
     seen = [[test.leads if test.measure != "resistance" and two_terminal(test) else 0.0] for test in tests]
@@ -154,18 +148,15 @@ def displayed(
     Parameters
     ----------
     test : BenchTest
-        The test, with its equivalent circuit.
     drive : (B,) array of complex
         Volts per ampere at the terminals of the meter, ohm.
     sense : (B,) array of complex
         Volts per ampere at the sensed port, ohm.
-    angular_frequency : float or (B,) array
-        Angular frequency, rad/s.
+    angular_frequency : float or (B,) array, rad/s
 
     Returns
     -------
-    (B,) array
-        Displayed number, SI.
+    (B,) array, SI
     """
     if two_terminal(test):
         assert test.equivalent is not None
@@ -225,8 +216,7 @@ def labelled(values: FloatArray, tests: tuple[BenchTest, ...]) -> FloatArray:
     ----------
     values : (..., T) array
         Readings, SI.
-    tests : tuple of BenchTest
-        The T tests.
+    tests : tuple of T BenchTest
 
     Returns
     -------

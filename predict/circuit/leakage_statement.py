@@ -254,18 +254,8 @@ def _opposed_names(design: Design, test: BenchTest) -> tuple[list[str], list[str
 
 
 def own_factors(design: Design) -> FloatArray:
-    """Factors of ``design.model.own`` on every displayed reading.
-
-    Parameters
-    ----------
-    design : Design
-        Design with T tests.
-
-    Returns
-    -------
-    (T,) array
-        Truth over model, dimensionless.
-    """
+    """Factors of ``design.model.own`` on every displayed reading: truth over model, (T,) array,
+    dimensionless."""
     known = {item.of: item.factor for item in design.model.own}
     return np.array(
         [np.prod([known.get(name, 1.0) for name in own_names(design, test)]) for test in design.tests]
@@ -278,7 +268,6 @@ def arc_errors(sections: Sections, flow: FloatArray) -> FloatArray:
     Parameters
     ----------
     sections : Sections
-        Layout and fields.
     flow : (B, T, n) array
         Ampere-turns of every section for each test, A.
 

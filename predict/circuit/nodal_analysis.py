@@ -29,10 +29,8 @@ class Solution:
 
     Attributes
     ----------
-    drive : (B,) array of complex
-        Voltage of the driven port, V.
-    sense : (B,) array of complex
-        Voltage of the sensed port, V.
+    drive : (B,) array of complex, V
+    sense : (B,) array of complex, V
     currents : (B, b) array of complex
         Currents in the coupled branches, A.
     """
@@ -54,7 +52,6 @@ def solve(
     Parameters
     ----------
     wiring : Wiring
-        Connections of the circuit.
     coupled : (B, b, b) array of complex
         Impedances of ``wiring.branches``, ohm.
     leads : (B, l) array of complex
@@ -63,11 +60,6 @@ def solve(
         Impedance of a shorting link, ohm; 0 is an ideal short.
     susceptance : (B, m, m) array or None
         ωC of the potentials of ``wiring.potentials``, S; None without capacitance.
-
-    Returns
-    -------
-    Solution
-        Voltages and currents per ampere.
     """
     matrix = _nodal(wiring, coupled, leads, short_impedance, susceptance)
     answer = np.linalg.solve(matrix, wiring.source[None, :, None])
@@ -83,7 +75,6 @@ class AroundCore:
     Attributes
     ----------
     wiring : Wiring
-        Connections of the circuit.
     branches : int
         Coupled branches, count.
     port : (B, size) array of complex
@@ -112,11 +103,6 @@ class AroundCore:
         ----------
         core : (B,) array of complex
             Impedance z = jωP of the core, ohm per turn².
-
-        Returns
-        -------
-        Solution
-            Voltages and currents per ampere.
 
         References
         ----------
@@ -237,18 +223,7 @@ class CircuitFrame:
 
 @functools.lru_cache(maxsize=64)
 def connections_of(wirings: tuple[Wiring, ...]) -> CircuitFrame:
-    """The frame of circuits with the same branches, lead-outs and potentials.
-
-    Parameters
-    ----------
-    wirings : tuple of Wiring
-        Connections of the T circuits.
-
-    Returns
-    -------
-    CircuitFrame
-        Their frame, with read-only arrays.
-    """
+    """The frame of T circuits with the same branches, lead-outs and potentials, with read-only arrays."""
     first, many = wirings[0], len(wirings)
     before = len(first.branches) + len(first.lead_windings)
     elements = before + max(wiring.links for wiring in wirings)

@@ -54,7 +54,6 @@ def held_level(bench: Bench, level: Real, impedance: ComplexArray) -> FloatArray
     Parameters
     ----------
     bench : Bench
-        Bench of the design.
     level : float or (B,) array
         Set level, V RMS.
     impedance : (B,) array of complex
@@ -94,7 +93,6 @@ def settle(
     Parameters
     ----------
     bench : Bench
-        Bench of the design.
     level : float or (..., B) array
         Set level, V RMS.
     area : (..., B) array
@@ -102,7 +100,6 @@ def settle(
     permeance_at : callable (..., B) array to (..., B) array
         Permeance (H) for a peak flux density (T).
     respond : callable (..., B) array to Response
-        Response of the circuit for a permeance (H).
 
     Returns
     -------

@@ -77,18 +77,8 @@ def first_resonance(impedance: Impedance, rough: IntArray | None = None) -> Floa
 
 
 def resonance_intervals(impedance: Impedance) -> IntArray:
-    """The interval of the grid that holds the lowest resonance.
-
-    Parameters
-    ----------
-    impedance : callable (F, 1) or (F, B) array to (F, B) array
-        Impedance (ohm) at frequencies (Hz).
-
-    Returns
-    -------
-    (B,) array of int
-        Index of the interval, from ``grid_frequency`` of this number to the next; −1 where there is none.
-    """
+    """The interval of the grid that holds the lowest resonance, (B,) array: index, from ``grid_frequency`` of
+    this number to the next; −1 where there is none. ``impedance`` gives (F, B) ohm at (F, 1) or (F, B) Hz."""
     coarse = np.append(np.arange(0, _LAST, _LEAP), _LAST)
     frequency = grid_frequency(coarse[:, None])
     slope = _slope(impedance, frequency)
@@ -125,34 +115,13 @@ def _scanned(impedance: Impedance, start: IntArray, step: int) -> tuple[IntArray
 
 
 def grid_frequency(grid_index: FloatArray | IntArray) -> FloatArray:
-    """Frequency of points of the grid, or between two.
-
-    Parameters
-    ----------
-    grid_index : (...,) array
-        Number of the point, count.
-
-    Returns
-    -------
-    (...,) array
-        Frequency, Hz.
-    """
+    """Frequency of points of the grid, or between two, by their number: (...,) array, Hz."""
     return np.asarray(LOWEST * (HIGHEST / LOWEST) ** (grid_index / _LAST), float)
 
 
 def grid_interval(frequency: FloatArray) -> IntArray:
-    """The interval of the grid that holds a frequency.
-
-    Parameters
-    ----------
-    frequency : (...,) array
-        Frequency, Hz.
-
-    Returns
-    -------
-    (...,) array of int
-        Number of its lower point (``grid_frequency``), count.
-    """
+    """The interval of the grid that holds a frequency (Hz): number of its lower point (``grid_frequency``),
+    (...,) array, count."""
     number = np.log(frequency / LOWEST) / np.log(HIGHEST / LOWEST) * _LAST
     return np.asarray(np.floor(number), np.int64)
 

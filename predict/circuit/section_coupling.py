@@ -280,10 +280,8 @@ def added_by_sectors(
 
     Parameters
     ----------
-    design : Design
-        Design, with one build or B builds.
+    design : Design of one or B builds
     dimensions : ToroidDimensions
-        Dimensions of its core.
     blocks : (B, n, 4) array
         The block of uniform current density of every section, m.
     arcs : sequence of (float, float or None)
@@ -291,8 +289,7 @@ def added_by_sectors(
 
     Returns
     -------
-    (B, n, n) array
-        Interaction, H per turn².
+    (B, n, n) array, H per turn²
 
     Raises
     ------

@@ -71,8 +71,7 @@ class AirField:
             Index of the section.
         crossing : (B,) array of complex
             Complex power of a wire per (A/m)² of an even field across the row, ohm m (``row_excess``).
-        angular_frequency : float
-            Angular frequency, rad/s.
+        angular_frequency : float, rad/s
 
         Returns
         -------
@@ -116,16 +115,10 @@ def air_field(layout: Layout, radius: float, wires: FloatArray) -> AirField:
     Parameters
     ----------
     layout : Layout
-        Where the turns of its builds lie (``lay_out``).
     radius : float
         Radius of the former, m.
     wires : (n,) array
         Wires side by side in each section, count.
-
-    Returns
-    -------
-    AirField
-        The fields.
     """
     same = alike(len(layout.top), layout.copper) if len(layout.top) > 1 else None
     if same is None:

@@ -24,15 +24,13 @@ def bessel_ratios(argument: ComplexArray, orders: int) -> list[ComplexArray]:
 
     Parameters
     ----------
-    argument : (...,) array of complex
-        z, dimensionless.
+    argument : (...,) array of complex, dimensionless
     orders : int
         Highest order m, count.
 
     Returns
     -------
-    list of (...,) arrays of complex
-        Ratios for m = 0 … orders, dimensionless.
+    list of (...,) arrays of complex, dimensionless
     """
     z = np.where(np.abs(argument) < 1e-8, 1e-8 + 0j, argument)
     slope = (orders + 17.5) / z
@@ -75,8 +73,7 @@ def spherical_bessel(argument: FloatArray, most: int) -> list[FloatArray]:
 
     Returns
     -------
-    list of (...,) arrays
-        j_0 … j_most, dimensionless.
+    list of (...,) arrays, dimensionless
     """
     small = argument < 2.0
     x = np.where(small, 2.0, argument)

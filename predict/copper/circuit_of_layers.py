@@ -28,15 +28,13 @@ class Conductors:
     Attributes
     ----------
     kinds : tuple of str
-        Kind of the conductors of each layer.
     of_section : (n,) array of int
         Class of each layer, index.
     first : tuple of int
         One layer of each class, index.
     breadth : (B, n) array
         Breadth along the layer, m.
-    layers : (B, n) array
-        Layers in a pack, count.
+    layers : (B, n) array, count
     number : (B, n) array
         Wires side by side in all layers of a pack, count.
     size : (B, n) array
@@ -162,20 +160,13 @@ def layer_circuit(
     ----------
     fields : LayerFields
         Fields at the layers (``layer_fields``) of r distinct builds.
-    length : (r, n) array
-        Turn length of the layers, m.
+    length : (r, n) array, m
     conductors : Conductors
-        The conductors of the layers.
     wires : tuple of Wire
         Wire of each class.
     shared : ((B,) array of int, (B, R) array)
         The distinct build that each build is, index, and how its ampere-turns return
         (``local_field.returns``).
-
-    Returns
-    -------
-    LayerCircuit
-        The circuit.
     """
     size = fields.tangential.shape[3]
     flowing = conductors.present & (conductors.single | conductors.across)

@@ -64,8 +64,7 @@ def condensed(
         Circuit of the layers (``layer_circuit``), r builds.
     response : LayerResponse
         What the layers do at these frequencies.
-    angular_frequencies : (F,) array
-        Angular frequencies, rad/s.
+    angular_frequencies : (F,) array, rad/s
 
     Returns
     -------

@@ -12,20 +12,8 @@ from ..design import ComplexArray
 
 
 def excess_functions(root: ComplexArray) -> tuple[ComplexArray, ComplexArray]:
-    """D coth D − 1 − D²/3 and D csch D − 1 + D²/6, by series where abs(D) is below 0.05.
-
-    Parameters
-    ----------
-    root : (...,) array of complex
-        D = (1 + j) t/δ, dimensionless.
-
-    Returns
-    -------
-    sum_function : (...,) array of complex
-        D coth D − 1 − D²/3, dimensionless.
-    cross_function : (...,) array of complex
-        D csch D − 1 + D²/6, dimensionless.
-    """
+    """D coth D − 1 − D²/3 and D csch D − 1 + D²/6 of D = (1 + j) t/δ, (...,) arrays of complex,
+    dimensionless; by series where abs(D) is below 0.05."""
     small = np.abs(root) < 0.05
     safe = np.where(small, 1.0, root)
     decay = np.exp(-2 * safe)

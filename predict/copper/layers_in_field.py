@@ -204,14 +204,10 @@ def excess_in_field(
 
     Parameters
     ----------
-    design : Design
-        Design, with one build or B builds.
+    design : Design of one or B builds
     layout : Layout
-        Where the turns of its builds lie (``lay_out``).
     circuit : LayerCircuit
-        Circuit of the layers (``local_fields``).
-    frequencies : (F,) array
-        Frequencies, Hz.
+    frequencies : (F,) array, Hz
     temperatures : (F, 1) or (F, B) array
         Temperature at each frequency, degC.
 

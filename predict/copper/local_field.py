@@ -73,8 +73,7 @@ def shapes(number: int, points: int) -> tuple[FloatArray, FloatArray]:
 
     Parameters
     ----------
-    number : int
-        Number of shapes, count.
+    number : int, count
     points : int
         Gauss points along the layer, count.
 
@@ -158,11 +157,6 @@ def layer_fields(
     aside : (B, n) array or None
         For packs of layers, distance from the middle to the two lines along which the field is taken, m; 0
         where every build has a single layer. None: 0 everywhere.
-
-    Returns
-    -------
-    LayerFields
-        Fields at the layers.
     """
     n = ends.shape[1]
     of_line, shift = np.arange(n), np.zeros_like(ends)
@@ -369,20 +363,8 @@ def _cosines(angle: FloatArray) -> FloatArray:
 
 @functools.cache
 def quadrature(points: int) -> tuple[FloatArray, FloatArray]:
-    """Gauss points on −1 … 1 along a layer, and their weights, which sum to one.
-
-    Parameters
-    ----------
-    points : int
-        Number of points, count.
-
-    Returns
-    -------
-    places : (points,) array
-        Points, dimensionless.
-    weights : (points,) array
-        Weights, dimensionless.
-    """
+    """Gauss points on −1 … 1 along a layer, and their weights, which sum to one: (points,) arrays,
+    dimensionless."""
     nodes, weights = np.polynomial.legendre.leggauss(points)
     return np.asarray(nodes, float), np.asarray(weights / 2, float)
 

@@ -29,13 +29,11 @@ def resistivity(metal: Word, temperature: Real) -> FloatArray:
     ----------
     metal : str or (B,) array of str
         "copper" or "aluminium".
-    temperature : float or (B,) array
-        Temperature, degC.
+    temperature : float or (B,) array, degC
 
     Returns
     -------
-    () or (B,) array
-        Resistivity, ohm m.
+    () or (B,) array, ohm m
     """
     return np.asarray(_of_metal(RESISTIVITY_20, metal) * temperature_factor(metal, temperature))
 

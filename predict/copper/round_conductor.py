@@ -92,14 +92,9 @@ def row_excess(
 
     Parameters
     ----------
-    diameter : float or (...,) array
-        Diameter of a wire, m.
-    pitch : float or (...,) array
-        Pitch of the row, m.
-    conductivity : float or (...,) array
-        Conductivity, S/m.
-    angular_frequency : float or (...,) array
-        Angular frequency, rad/s.
+    diameter, pitch : float or (...,) array, m
+    conductivity : float or (...,) array, S/m
+    angular_frequency : float or (...,) array, rad/s
 
     Returns
     -------
@@ -137,12 +132,9 @@ def lone_excess(
 
     Parameters
     ----------
-    diameter : float or (...,) array
-        Diameter of the wire, m.
-    conductivity : float or (...,) array
-        Conductivity, S/m.
-    angular_frequency : float or (...,) array
-        Angular frequency, rad/s.
+    diameter : float or (...,) array, m
+    conductivity : float or (...,) array, S/m
+    angular_frequency : float or (...,) array, rad/s
 
     Returns
     -------

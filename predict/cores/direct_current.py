@@ -60,11 +60,8 @@ def magnetization(
     Parameters
     ----------
     material : Material
-        Grade of the core.
-    field : (...,) array
-        Direct field H, A/m.
-    temperature : float or (...,) array
-        Temperature, degC.
+    field : (...,) array, A/m
+    temperature : float or (...,) array, degC
 
     Returns
     -------
@@ -201,13 +198,11 @@ def joint_influence(
     Parameters
     ----------
     material : Material
-        Grade of the core.
     direct : DirectState
         State under the direct current.
     peak : (...,) array
         Peak B̂ of the alternating flux density, T.
-    temperature : float or (...,) array
-        Temperature, degC.
+    temperature : float or (...,) array, degC
 
     Returns
     -------
@@ -250,17 +245,13 @@ def load_line(
     Parameters
     ----------
     material : Material
-        Grade of the core.
     length : float or (...,) array
         Effective length le, m.
     area : float or (...,) array
         Effective area Ae, m².
-    air_reluctance : float or (...,) array
-        Reluctance of the gaps, 1/H.
-    ampere_turns : float or (...,) array
-        Direct ampere-turns NI, A.
-    temperature : float or (...,) array
-        Temperature, degC.
+    air_reluctance : float or (...,) array, 1/H
+    ampere_turns : float or (...,) array, A
+    temperature : float or (...,) array, degC
 
     Returns
     -------

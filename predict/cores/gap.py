@@ -131,15 +131,13 @@ def gap_reluctance(gap: Real, area: Real, fringing: Real = 0.0) -> FloatArray:
     ----------
     gap : float or (...,) array
         Length g, m.
-    area : float or (...,) array
-        Area A, m².
+    area : float or (...,) array, m²
     fringing : float or (...,) array
         Fringing permeance Λ, H.
 
     Returns
     -------
-    (...,) array
-        Reluctance, 1/H.
+    (...,) array, 1/H
     """
     return np.asarray(gap / (MU_0 * np.asarray(area) + gap * np.asarray(fringing)))
 
@@ -153,8 +151,7 @@ def ground_gap_reluctances(core: Core) -> tuple[FloatArray, FloatArray]:
 
     Parameters
     ----------
-    core : Core
-        Core of one or B builds.
+    core : Core of one or B builds
 
     Returns
     -------
@@ -230,10 +227,8 @@ def gap_from_reluctance(core: Core, target: Real, near: float | None = None) -> 
 
     Parameters
     ----------
-    core : Core
-        Core of one build.
-    target : float or (B,) array
-        Reluctance, 1/H.
+    core : Core of one build
+    target : float or (B,) array, 1/H
     near : float or None
         A gap to begin with, m; None: the one without fringing.
 

@@ -54,8 +54,7 @@ def core_reluctance(length: Real, area: Real, permeability: Real | ComplexArray)
 
     Returns
     -------
-    (...,) array
-        Reluctance, 1/H.
+    (...,) array, 1/H
     """
     return np.asarray(length / (MU_0 * np.asarray(area)) / np.asarray(permeability))
 
@@ -230,8 +229,7 @@ def window_permeance(core: Core) -> FloatArray:
 
     Parameters
     ----------
-    core : Core
-        Core of one or B builds.
+    core : Core of one or B builds
 
     Returns
     -------

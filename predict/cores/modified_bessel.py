@@ -53,8 +53,7 @@ def scaled_i(order: int, z: FloatArray) -> FloatArray:
 
     Returns
     -------
-    (N,) array
-        The scaled function, dimensionless.
+    (N,) array, dimensionless
     """
     t = math.pi * np.arange(_POINTS_I + 1) / _POINTS_I
     values = np.exp(z[:, None] * (np.cos(t) - 1)) * np.cos(order * t)

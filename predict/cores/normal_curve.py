@@ -42,14 +42,12 @@ def temperature_ratio(material: Material, temperature: Real) -> FloatArray:
     Parameters
     ----------
     material : Material
-        Grade of the core.
     temperature : float or (...,) array
         Temperature T, degC.
 
     Returns
     -------
-    (...,) array
-        θ, dimensionless.
+    (...,) array, dimensionless
     """
     degrees = np.asarray(temperature, float)
     if material.temperatures:
@@ -69,16 +67,12 @@ def at_reference(material: Material, flux_density: Real, temperature: Real) -> F
     Parameters
     ----------
     material : Material
-        Grade of the core.
-    flux_density : float or (...,) array
-        Flux density, T.
-    temperature : float or (...,) array
-        Temperature, degC.
+    flux_density : float or (...,) array, T
+    temperature : float or (...,) array, degC
 
     Returns
     -------
-    (...,) array
-        Flux density at 23 °C, T.
+    (...,) array, T
     """
     return np.asarray(np.abs(flux_density) / _saturation_ratio(material, temperature))
 
@@ -151,11 +145,9 @@ def weak_field_influence(
     Parameters
     ----------
     material : Material
-        Grade of the core.
     flux_density : float or (...,) array
         Peak flux density B, T.
-    temperature : float or (...,) array
-        Temperature, degC.
+    temperature : float or (...,) array, degC
 
     Returns
     -------
@@ -186,18 +178,15 @@ def chord_ratio(
     Parameters
     ----------
     material : Material
-        Grade of the core.
     steady : float or (...,) array
         Direct flux density B0, T.
     peak : float or (...,) array
         Peak B̂ of the alternating flux density, T.
-    temperature : float or (...,) array
-        Temperature, degC.
+    temperature : float or (...,) array, degC
 
     Returns
     -------
-    (...,) array
-        Ratio, dimensionless.
+    (...,) array, dimensionless
     """
     least = _FINEST * material.saturation_flux_density
     half = np.maximum(np.asarray(peak, float), least if np.isfinite(least) else 1e-6)

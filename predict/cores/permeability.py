@@ -34,7 +34,6 @@ def hysteresis_tangent(material: Material, peak: FloatArray, ratio: FloatArray) 
     Parameters
     ----------
     material : Material
-        Grade of the core.
     peak : (...,) array
         Peak flux density, T.
     ratio : (...,) array
@@ -42,8 +41,7 @@ def hysteresis_tangent(material: Material, peak: FloatArray, ratio: FloatArray) 
 
     Returns
     -------
-    (...,) array
-        tan δh, dimensionless.
+    (...,) array, dimensionless
 
     References
     ----------
@@ -66,11 +64,9 @@ def eddy_factor(material: Material, permeability: ComplexArray, frequency: Real)
     Parameters
     ----------
     material : Material
-        Grade of the core.
     permeability : (...,) array of complex
         Relative permeability μ, dimensionless.
-    frequency : float or (...,) array
-        Frequency f, Hz.
+    frequency : float or (...,) array, Hz
 
     Returns
     -------
@@ -102,11 +98,9 @@ def permeability(
     Parameters
     ----------
     material : Material
-        Grade of the core.
     frequency : float or (T, 1) array
         Frequency, Hz; several are all above zero.
-    temperature : float, (B,) or (T, B) array
-        Temperature, degC.
+    temperature : float, (B,) or (T, B) array, degC
     flux_density : float, (B,) or (T, B) array
         Peak flux density, T.
     direct : DirectState

@@ -43,16 +43,13 @@ def apply_settings(
 
     Parameters
     ----------
-    tables : dict[str, Any]
-        Raw tables of the file; changed in place.
+    tables : dict[str, Any], changed in place
     settings : Sequence[tuple[str, str]]
         (path, text) pairs.
     heads : Sequence[str]
         Top-level keys of a design file.
     faults : Faults
-        Receives every fault that is found.
     origins : Origins
-        Place → where its value came from; filled in.
     """
     for path, text in settings:
         outer = Faults()
@@ -67,16 +64,12 @@ def apply_bench(
 
     Parameters
     ----------
-    tables : dict[str, Any]
-        Raw tables of the file; changed in place.
+    tables : dict[str, Any], changed in place
     bench : Mapping[str, Any]
         Tables of the bench file, with the keys at its top level or under [bench].
     file : str
-        Name of the bench file.
     faults : Faults
-        Receives every fault that is found.
     origins : Origins
-        Place → where its value came from; filled in.
     """
     keys = bench
     if "bench" in bench:
@@ -102,9 +95,7 @@ def from_their_origin(faults: Sequence[Fault], origins: Origins) -> list[Fault]:
     Parameters
     ----------
     faults : Sequence[Fault]
-        Faults of the design.
     origins : Origins
-        Place → where its value came from.
     """
     result = []
     for fault in faults:

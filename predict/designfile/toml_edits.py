@@ -10,18 +10,7 @@ from .toml_positions import Path, Positions, written_key
 
 
 def line_ending(text: str) -> str:
-    r"""How the lines of a text end.
-
-    Parameters
-    ----------
-    text : str
-        Text.
-
-    Returns
-    -------
-    str
-        "\r\n" or "\n".
-    """
+    r"""How the lines of a text end: "\r\n" or "\n"."""
     return "\r\n" if "\r\n" in text else "\n"
 
 
@@ -119,14 +108,8 @@ def without_table(text: str, name: str) -> str:
     Parameters
     ----------
     text : str
-        TOML text.
     name : str
         Key of the table.
-
-    Returns
-    -------
-    str
-        The changed text.
     """
     positions = Positions(text)
     gone = [(header.start, end) for header, end in positions.blocks((name,))]

@@ -104,34 +104,14 @@ class Positions:
         return self.text.rfind("\n", 0, offset) + 1
 
     def line_end(self, offset: int) -> int:
-        """Behind the line of a character and the line's end.
-
-        Parameters
-        ----------
-        offset : int
-            The character, index in the text.
-
-        Returns
-        -------
-        int
-            The first character of the next line, index in the text.
-        """
+        """Behind the line of a character and the line's end: the first character of the next line, index in
+        the text."""
         end = self.text.find("\n", offset)
         return len(self.text) if end < 0 else end + 1
 
     def statement(self, path: Path) -> WrittenValue | None:
-        """The value in whose statement a path is written: itself, or what holds it inline.
-
-        Parameters
-        ----------
-        path : tuple
-            Where it is in the data.
-
-        Returns
-        -------
-        WrittenValue or None
-            A value that is not within braces or brackets; None if there is none.
-        """
+        """The value in whose statement a path is written: itself, or what holds it inline; not within braces
+        or brackets; None if there is none."""
         for length in range(len(path), 0, -1):
             entry = self.entries.get(path[:length])
             if entry is not None and not entry.inline:
@@ -139,18 +119,8 @@ class Positions:
         return None
 
     def blocks(self, path: Path) -> list[tuple[Header, int]]:
-        """The headed tables at a path and below it, each with where all that belongs to it ends.
-
-        Parameters
-        ----------
-        path : tuple
-            The table.
-
-        Returns
-        -------
-        list of (Header, int)
-            Headers, and the first character behind, index in the text.
-        """
+        """The headed tables at a path and below it, each with where all that belongs to it ends: the first
+        character behind, index in the text."""
         ends = [*(header.start for header in self.headers[1:]), len(self.text)]
         pairs = zip(self.headers, ends, strict=True) if self.headers else ()
         return [(header, end) for header, end in pairs if header.path[: len(path)] == path]

@@ -35,15 +35,13 @@ def loop_mutual(radius: FloatArray, other_radius: FloatArray, distance: FloatArr
 
     Parameters
     ----------
-    radius, other_radius : (...,) array
-        Radius of one loop and of the other, m.
+    radius, other_radius : (...,) array, m
     distance : (...,) array
         Distance of their planes, m; not zero where the radii are equal.
 
     Returns
     -------
-    (...,) array
-        Mutual inductance, H.
+    (...,) array, H
 
     References
     ----------

@@ -251,7 +251,6 @@ def around_one_leg(fields: WindowFields, flow: FloatArray) -> tuple[FloatArray, 
     Parameters
     ----------
     fields : WindowFields
-        Fields of the sections.
     flow : (B, T, n) array
         Ampere-turns of each section, A.
 

@@ -326,8 +326,7 @@ def mean_cosine(wave: FloatArray, centre: FloatArray, breadth: FloatArray) -> Fl
 
     Returns
     -------
-    (...,) array
-        Mean, dimensionless.
+    (...,) array, dimensionless
     """
     half = wave * (breadth / 2)
     return np.asarray(np.cos(wave * centre) * np.sin(half) / half)
@@ -425,8 +424,7 @@ def unpack(pairs: FloatArray, count: int, shape: tuple[int, ...]) -> FloatArray:
 
     Returns
     -------
-    (..., n, n) array
-        Matrices, SI.
+    (..., n, n) array, SI
     """
     first, second = pair_indices(count)
     matrix = np.empty((pairs.shape[1], count, count))

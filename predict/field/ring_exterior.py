@@ -40,13 +40,11 @@ def exterior_permeance(inner: float, outer: float, height: float) -> FloatArray:
     ----------
     inner, outer : float
         Inner and outer radius, m.
-    height : float
-        Height of the ring, m.
+    height : float, m
 
     Returns
     -------
-    (HARMONICS,) array
-        p_m, m.
+    (HARMONICS,) array, m
     """
     points, weights = _outline(inner, outer, height)
     starts, ends = points[:-1], points[1:]
@@ -127,13 +125,11 @@ def complete_elliptic(complement: FloatArray) -> tuple[FloatArray, FloatArray]:
 
     Parameters
     ----------
-    complement : (...,) array
-        1 − k², dimensionless.
+    complement : (...,) array, dimensionless
 
     Returns
     -------
-    tuple of two (...,) arrays
-        K and E, dimensionless.
+    tuple of two (...,) arrays, dimensionless
 
     References
     ----------
@@ -151,21 +147,10 @@ def complete_elliptic(complement: FloatArray) -> tuple[FloatArray, FloatArray]:
 
 
 def toroidal(excess: FloatArray) -> FloatArray:
-    """Toroidal functions Q_{m−½}(1 + excess) for m = 0 … HARMONICS.
-
-    Q_{−½} = k K(k), Q_½ = χ k K − (1 + χ) k E with k² = 2/(χ + 1). The recurrence (m + ½) Q_{m+½} = 2mχ
-    Q_{m−½} − (m − ½) Q_{m−3/2} runs upwards near χ = 1 and downwards (Miller) elsewhere.
-
-    Parameters
-    ----------
-    excess : (...,) array
-        χ − 1, above 0, dimensionless.
-
-    Returns
-    -------
-    (HARMONICS + 1, ...) array
-        Q_{m−½}, dimensionless.
-    """
+    """Toroidal functions Q_{m−½}(1 + excess) for m = 0 … HARMONICS and χ − 1 = excess > 0, (HARMONICS + 1,
+    ...) array, dimensionless. Q_{−½} = k K(k), Q_½ = χ k K − (1 + χ) k E with k² = 2/(χ + 1). The recurrence
+    (m + ½) Q_{m+½} = 2mχ Q_{m−½} − (m − ½) Q_{m−3/2} runs upwards near χ = 1 and downwards (Miller)
+    elsewhere."""
     argument = 1 + excess
     k = np.sqrt(2 / (argument + 1))
     of_first_kind, of_second_kind = complete_elliptic(excess / (argument + 1))

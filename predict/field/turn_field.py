@@ -79,10 +79,7 @@ def row_linkage(
         Positions of the wires of turn a along the row, m.
     offsets_b : (B, k) array or None
         Positions of the wires of turn b, m; None: the turn with itself.
-    radius : (B,) array
-        Radius of a wire, m.
-    pitch : (B,) array
-        Pitch of the row, m.
+    radius, pitch : (B,) array, m
     image : (B, i) array
         Distances to the mirror images of the row, m.
     weight : (B, i) array
@@ -132,10 +129,7 @@ def strip_linkage(
         Positions of the tracks of turn b, m.
     widths : pair of (B,) arrays
         Widths of the tracks of a and b, m.
-    thickness : (B,) array
-        Thickness of the tracks, m.
-    pitch : (B,) array
-        Pitch of the row, m.
+    thickness, pitch : (B,) array, m
     image : (B, i) array
         Distances to the mirror images of the row, m.
     weight : (B, i) array

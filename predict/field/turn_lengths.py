@@ -49,8 +49,7 @@ class TurnLengths:
         Length inside the core with the edge extension, m.
     outside : (B, T) array
         Length outside the core with the edge extension taken off, m.
-    whole : (B, T) array
-        Length of the turn, m.
+    whole : (B, T) array, m
     missing : (B, T) array
         Part of the outside without a mirror in the surface of the leg, dimensionless.
     covered : (B, T) array
@@ -72,16 +71,10 @@ def turn_lengths(dimensions: CoreForm, centroid: FloatArray, *, cover: float | N
     Parameters
     ----------
     dimensions : CoreForm
-        Dimensions of the core.
     centroid : (B, T) array
         x_E from the surface of the leg, m.
     cover : float or None
         Part of a turn under the core that overrides the geometry, dimensionless; None: by geometry.
-
-    Returns
-    -------
-    TurnLengths
-        Lengths inside and outside the core.
     """
     width, height = dimensions.window
     covered, whole = dimensions.turn(centroid)

@@ -45,12 +45,10 @@ def u_exterior(
     ----------
     leg_width : float
         Width of a leg, across the window, m.
-    leg_depth : float
-        Depth of a leg, m.
+    leg_depth : float, m
     window_width : float
         Distance from leg to leg, m.
-    window_height : float
-        Height of the window, m.
+    window_height : float, m
     back : float
         Thickness of a yoke, m.
 

@@ -15,10 +15,8 @@ def straight(length: float, area: float) -> MagneticSection:
 
     Parameters
     ----------
-    length : float
-        Length of the section, m.
-    area : float
-        Area of the section, m².
+    length : float, m
+    area : float, m²
 
     Returns
     -------
@@ -76,14 +74,12 @@ def post_corner(radius: float, hole: float, back: float, leg: float, yoke: float
 
     Parameters
     ----------
-    radius : float
-        Radius r of the post, m.
+    radius : float, m
     hole : float
         Radius of the hole in the post, m.
     back : float
         Thickness of the plate, m.
-    leg : float
-        Area of the post, m².
+    leg : float, m²
     yoke : float
         Section of the plate at the post, m².
 

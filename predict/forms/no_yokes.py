@@ -16,18 +16,7 @@ class NoYokes(CoreForm):
         return self.wound_leg
 
     def turn_in_window(self, length: FloatArray) -> FloatArray:
-        """Part of a turn that lies in the window: all of it.
-
-        Parameters
-        ----------
-        length : (...,) array
-            Length of the turn, m.
-
-        Returns
-        -------
-        (...,) array
-            Part in the window, 0 to 1, dimensionless.
-        """
+        """Part of a turn of a length (m) that lies in the window: all of it, (...,) array, dimensionless."""
         return np.ones(np.shape(length))
 
     @property

@@ -72,21 +72,9 @@ class Outline(Protocol):
 
 
 def outer_leg_angle(core: Outline) -> float:
-    """φ0: half the angle, in one quadrant, over which the rim of the window lies inside an outer leg.
-
+    """φ0: half the angle (rad), in one quadrant, over which the rim of the window lies inside an outer leg:
     asin(depth/(2R)) for legs that the depth bounds, acos(G/(2R)) for cut tips if that is less; EP: the mean
-    over its quadrants, (π + 2 asin(front/R))/4. Exact.
-
-    Parameters
-    ----------
-    core : Outline
-        Outline of the core.
-
-    Returns
-    -------
-    float
-        Angle φ0, rad.
-    """
+    over its quadrants, (π + 2 asin(front/R))/4. Exact."""
     radius = core.window_diameter / 2
     if core.front:
         return (math.pi + 2 * math.asin(min(core.front / radius, 1.0))) / 4
@@ -108,12 +96,10 @@ def outer_leg_area(core: Outline) -> float:
     Parameters
     ----------
     core : Outline
-        Outline of the core.
 
     Returns
     -------
-    float
-        Area, m².
+    float, m²
     """
     window = core.window_diameter
     angle = outer_leg_angle(core)
@@ -138,14 +124,12 @@ def plate_reach(core: Outline, share: NDArray[np.float64]) -> NDArray[np.float64
     Parameters
     ----------
     core : Outline
-        Outline of the core.
     share : (K,) array
         Direction, dimensionless: 0 at the edge of an outer leg, 1 in the middle of the opening.
 
     Returns
     -------
-    (K,) array
-        Reach, m.
+    (K,) array, m
     """
     radius = core.window_diameter / 2
     if core.front:
@@ -175,9 +159,7 @@ def plate_cover(core: Outline, radius: float) -> float:
     Parameters
     ----------
     core : Outline
-        Outline of the core.
-    radius : float
-        Radius of the circle, m.
+    radius : float, m
 
     Returns
     -------
@@ -200,14 +182,12 @@ def notched_angle(core: Outline, radius: float) -> float:
     Parameters
     ----------
     core : Outline
-        Outline of a core with notches.
     radius : float
         Radius of the circle, between post and rim of the window, m.
 
     Returns
     -------
-    float
-        Angle φ, rad.
+    float, rad
     """
     (x, y), (right, up) = _notch_edge(core)
     square, cross, rest = right**2 + up**2, x * right + y * up, x**2 + y**2 - radius**2

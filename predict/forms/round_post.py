@@ -13,8 +13,7 @@ class RoundPost(CoreForm):
 
     Attributes
     ----------
-    leg_diameter, window_diameter : float
-        Diameter of the leg and window, m.
+    leg_diameter, window_diameter : float, m
     window_height : float
         Height of the window, both halves together, m.
     """

@@ -133,14 +133,7 @@ def with_steps(design: Design, steps: Sequence[Step]) -> Design:
     Parameters
     ----------
     design : Design
-        Design.
     steps : sequence of Step
-        Its new build steps.
-
-    Returns
-    -------
-    Design
-        The design with these steps.
     """
     return replace(design, build=replace(design.build, steps=tuple(steps)))
 
@@ -150,15 +143,12 @@ def room_of(design: Design, step: Step) -> float:
 
     Parameters
     ----------
-    design : Design
-        Design of one build.
+    design : Design of one build
     step : Step
-        One of its build steps.
 
     Returns
     -------
-    float
-        Breadth, m.
+    float, m
     """
     bay = winding_space(design).bay(place_of(step))
     return float((bay.end - bay.start).flat[0])

@@ -266,14 +266,7 @@ def divisions(space: Rearrangement, rules: Rules) -> list[tuple[Split, ...]]:
     Parameters
     ----------
     space : Rearrangement
-        What may be rearranged.
     rules : Rules
-        Rules of the search.
-
-    Returns
-    -------
-    list of tuple of Split
-        One division for each unit.
 
     Raises
     ------
@@ -321,18 +314,9 @@ def orders(space: Rearrangement, splits: tuple[Split, ...], rules: Rules, kept: 
     Parameters
     ----------
     space : Rearrangement
-        What may be rearranged.
-    splits : tuple of Split
-        Division of each unit.
+    splits : tuple of Split, one for each unit
     rules : Rules
-        Rules of the search.
     kept : Kept
-        Judges which unit may lie on which.
-
-    Returns
-    -------
-    Iterator[Sequences]
-        Orders, one after the other.
     """
     units = space.units
     first, last = _ends(space, rules.innermost), _ends(space, rules.outermost)

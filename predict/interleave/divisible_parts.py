@@ -75,13 +75,11 @@ class Rearrangement:
     Attributes
     ----------
     design : Design
-        The design.
     units : tuple of Unit
         Units that are divided and moved.
     bays : tuple of (int, int or None)
         Places: leg and chamber, count from 1.
     faces : Faces
-        Insulation between pieces.
     lead : Insulation
         Insulation across all places below everything, which stays (for single places: ``Faces.floor``).
     tail : Insulation
@@ -110,17 +108,9 @@ def rearrangement_of(design: Design, rules: Rules, faces: Faces) -> Rearrangemen
 
     Parameters
     ----------
-    design : Design
-        Design, with one build or B builds.
+    design : Design of one or B builds
     rules : Rules
-        Rules of the search.
     faces : Faces
-        Insulation between pieces.
-
-    Returns
-    -------
-    Rearrangement
-        Units and places.
 
     Raises
     ------

@@ -20,16 +20,8 @@ def section_steps(unit: Unit, split: Split, ordinal: int) -> tuple[Step, ...]:
     Parameters
     ----------
     unit : Unit
-        Unit that is divided.
     split : Split
-        Its division.
-    ordinal : int
-        Section in the order of the build, index from 0.
-
-    Returns
-    -------
-    tuple of Step
-        Steps of the section.
+    ordinal : int, index of the section in the order of the build
     """
     if not unit.turns:
         return unit.steps
@@ -57,16 +49,8 @@ def connected(space: Rearrangement, splits: tuple[Split, ...], winding: Winding)
     Parameters
     ----------
     space : Rearrangement
-        What may be rearranged.
-    splits : tuple of Split
-        Division of each unit.
+    splits : tuple of Split, one for each unit
     winding : Winding
-        Winding to join.
-
-    Returns
-    -------
-    Winding
-        Winding as divided.
     """
     for unit, split in zip(space.units, splits, strict=True):
         wires = dict(unit.wires)
@@ -93,14 +77,7 @@ def wire_in_hand(wire: Wire, hands: int) -> Wire:
     Parameters
     ----------
     wire : Wire
-        The wire.
-    hands : int
-        Wires in hand, count.
-
-    Returns
-    -------
-    Wire
-        New wire.
+    hands : int, count
     """
 
     def told(number: int, twisted: bool) -> str:
@@ -130,14 +107,11 @@ def joints(space: Rearrangement, splits: tuple[Split, ...]) -> int:
     Parameters
     ----------
     space : Rearrangement
-        What may be rearranged.
-    splits : tuple of Split
-        Division of each unit.
+    splits : tuple of Split, one for each unit
 
     Returns
     -------
-    int
-        Joints, count.
+    int, count
     """
     sections_of: dict[str, int] = {}
     twice = {}
@@ -158,14 +132,11 @@ def pins_needed(space: Rearrangement, splits: tuple[Split, ...]) -> int:
     Parameters
     ----------
     space : Rearrangement
-        What may be rearranged.
-    splits : tuple of Split
-        Division of each unit.
+    splits : tuple of Split, one for each unit
 
     Returns
     -------
-    int
-        Pins, count.
+    int, count
     """
     windings = space.design.windings
     named = {pin for winding in windings for pin in (winding.start, winding.finish) if pin}
@@ -185,16 +156,8 @@ def arranged(space: Rearrangement, splits: tuple[Split, ...], order: Sequences) 
     Parameters
     ----------
     space : Rearrangement
-        What may be rearranged.
-    splits : tuple of Split
-        Division of each unit.
+    splits : tuple of Split, one for each unit
     order : Sequences
-        Order of the sections at each place.
-
-    Returns
-    -------
-    Design
-        Design of this arrangement.
     """
     design = space.design
     laid = [0] * len(space.units)
@@ -228,14 +191,8 @@ def shields_named(space: Rearrangement, steps: Sequence[Step]) -> list[Step]:
     Parameters
     ----------
     space : Rearrangement
-        What may be rearranged.
     steps : sequence of Step
         Build steps whose shields have the first name of their kind.
-
-    Returns
-    -------
-    list of Step
-        The same steps, each shield with a name of its own.
     """
     taken = {winding.name for winding in space.design.windings} | {s.name for s in space.design.shields}
 

@@ -70,7 +70,6 @@ class Faces:
     Attributes
     ----------
     design : Design
-        The design.
     circuits : dict of frozenset of str to Insulation
         Insulation between two circuits now.
     windings : dict of frozenset of str to Insulation
@@ -107,11 +106,6 @@ class Faces:
             ``highest`` steps of the inner piece.
         outer : sequence of Step
             ``lowest`` steps of the outer piece.
-
-        Returns
-        -------
-        Insulation
-            Steps of tape and spacers.
         """
         facing = [
             (first, second)
@@ -186,15 +180,8 @@ def faces_of(design: Design, rules: Rules) -> Faces:
 
     Parameters
     ----------
-    design : Design
-        Design, with one build or B builds.
+    design : Design of one or B builds
     rules : Rules
-        Rules of the search.
-
-    Returns
-    -------
-    Faces
-        Insulation between circuits and pieces.
     """
     circuits: dict[frozenset[str], Insulation] = {}
     windings: dict[frozenset[str], Insulation] = {}

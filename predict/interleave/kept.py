@@ -81,11 +81,6 @@ class Kept:
         ----------
         inner, outer : sequence of str
             Names of the inner and outer windings.
-
-        Returns
-        -------
-        list[tuple[Pair, Separation]]
-            Pairs with their required separation.
         """
         keys = {pair_of(first, second) for first in inner for second in outer if first != second}
         return [(key, self.required[key]) for key in keys if key in self.required]
@@ -95,8 +90,7 @@ class Kept:
 
         Parameters
         ----------
-        inner, outer : int
-            Inner and outer unit, index.
+        inner, outer : int, index
 
         Returns
         -------
@@ -114,13 +108,7 @@ class Kept:
 
         Parameters
         ----------
-        inner, outer : int
-            Inner and outer unit, index.
-
-        Returns
-        -------
-        bool
-            True if it may.
+        inner, outer : int, index
         """
         if (inner, outer) not in self._follows:
             self._follows[inner, outer] = self._face_holds(inner, outer)
@@ -164,18 +152,7 @@ class Kept:
 
     def partitions_hold(self, made: Callable[[], Design]) -> bool:
         """Whether the creepage over the top of the partitions is at least that of the design, where the file
-        gives their height.
-
-        Parameters
-        ----------
-        made : callable () to Design
-            Makes the design of an arrangement whose neighbours and chambers hold.
-
-        Returns
-        -------
-        bool
-            Whether it is.
-        """
+        gives their height. ``made`` makes the design of an arrangement whose neighbours and chambers hold."""
         if self.space.design.bobbin.partition_height is None:
             return True
         separated = separations(made())
@@ -193,11 +170,6 @@ class Kept:
         ----------
         inner, outer : int
             Index of the lower and upper shield's unit.
-
-        Returns
-        -------
-        bool
-            Whether they may.
         """
         wanted = {self._shield(inner), self._shield(outer)}
         last: dict[tuple[int, int | None], Step] = {}
@@ -218,14 +190,8 @@ class Kept:
         Parameters
         ----------
         order : Sequences
-            Order of the sections at each place.
         copied : frozenset of int
             Indices of the units with more shields than the design has.
-
-        Returns
-        -------
-        bool
-            Whether they all do.
         """
         for symbols in order:
             for index, symbol in enumerate(symbols):
@@ -252,18 +218,7 @@ class Kept:
     # --- whole orders -----------------------------------------------------------------------------------
 
     def holds(self, order: Sequences) -> bool:
-        """Whether an order whose neighbours may all follow each other separates every two circuits.
-
-        Parameters
-        ----------
-        order : Sequences
-            Order of the units at each place.
-
-        Returns
-        -------
-        bool
-            True if it does.
-        """
+        """Whether an order whose neighbours may all follow each other separates every two circuits."""
         if not self._by_neighbours and not all(self._stack_holds(self._stack(symbols)) for symbols in order):
             return False
         if len(order) == 1:

@@ -16,16 +16,8 @@ def notes_of(space: Rearrangement, rules: Rules, kept: Kept) -> tuple[str, ...]:
     Parameters
     ----------
     space : Rearrangement
-        What may be rearranged.
     rules : Rules
-        Rules of the search.
     kept : Kept
-        What must stay apart.
-
-    Returns
-    -------
-    tuple of str
-        Sentences; empty if there is nothing to say.
     """
     notes = []
     fixed = [unit.name for unit in space.units if not unit.turns and not unit.shield]

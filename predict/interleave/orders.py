@@ -25,17 +25,11 @@ def sequences(
     ----------
     counts : sequence of int
         How often each symbol is laid, count.
-    bays : int
-        Bays, count.
+    bays : int, count
     allowed : callable (int or None, int) to bool
         Whether a symbol may lie on another (None: on the floor of its bay).
     last : callable (int or None) to bool
         Whether a bay may end with a symbol (None: stay empty).
-
-    Returns
-    -------
-    Iterator[Sequences]
-        Sequences, one after the other.
     """
     left = list(counts)
     done: list[tuple[int, ...]] = []

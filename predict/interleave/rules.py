@@ -89,8 +89,7 @@ class Split:
 
     Attributes
     ----------
-    sections : int
-        Sections, count.
+    sections : int, count
     connection : Literal['series', 'parallel', 'fixed']
         "series" or "parallel"; "fixed": its build steps as the design has them.
     """
@@ -108,13 +107,11 @@ def equal_turns(turns: int, sections: int) -> tuple[int, ...]:
     ----------
     turns : int
         Turns of the winding, count.
-    sections : int
-        Sections, count.
+    sections : int, count
 
     Returns
     -------
-    tuple of int
-        Turns of each section, count.
+    tuple of int, count
     """
     each, more = divmod(turns, sections)
     return tuple(each + (index < more) for index in range(sections))
@@ -125,10 +122,8 @@ def check_rules(design: Design, rules: Rules) -> None:
 
     Parameters
     ----------
-    design : Design
-        Design, with one build or B builds.
+    design : Design of one or B builds
     rules : Rules
-        Rules of the search.
 
     Raises
     ------
@@ -202,15 +197,8 @@ def circuit_named(design: Design, name: str) -> str:
 
     Parameters
     ----------
-    design : Design
-        Design, with one build or B builds.
+    design : Design of one or B builds
     name : str
-        Winding, shield or circuit.
-
-    Returns
-    -------
-    str
-        Circuit.
     """
     known = {winding.name for winding in design.windings} | {shield.name for shield in design.shields}
     return circuit_of(design, name) if name in known else name

@@ -132,23 +132,14 @@ class Stacking:
 
         Parameters
         ----------
-        unit : int
-            Unit, index.
+        unit : int, index
         split : Split
-            Its division.
-        ordinal : int
-            Section in the order of the build, index from 0.
+        ordinal : int, index of the section in the order of the build
         bay : Bay
-            Place: leg and chamber.
         ground : float
             Height at which it begins, m.
         legs : frozenset of int
             Legs that are wound in this build, count from 1.
-
-        Returns
-        -------
-        StackedSection
-            Section with its height and insulation.
         """
         if (unit, split, ordinal) not in self._pieces:
             self._pieces[unit, split, ordinal] = section_steps(self.space.units[unit], split, ordinal)
@@ -187,8 +178,7 @@ class Stacking:
 
         Parameters
         ----------
-        inner, outer : int
-            Inner and outer unit, index.
+        inner, outer : int, index
 
         Returns
         -------
@@ -206,10 +196,8 @@ class Stacking:
 
         Parameters
         ----------
-        splits : tuple of Split
-            Division of each unit.
+        splits : tuple of Split, one for each unit
         order : Sequences
-            Order of the sections at each place.
 
         Returns
         -------
@@ -264,10 +252,8 @@ class Stacking:
 
         Parameters
         ----------
-        splits : tuple of Split
-            Division of each unit.
-        placed : sequence of Placed
-            The B orders.
+        splits : tuple of Split, one for each unit
+        placed : sequence of B Placed
 
         Returns
         -------

@@ -49,7 +49,6 @@ def ends_of_production(design: Design, low: float, high: float) -> tuple[EndOfPr
     Parameters
     ----------
     design : Design
-        The transformer.
     low : float
         Frequency at which open inductance and capacitance are taken, Hz.
     high : float
@@ -87,8 +86,7 @@ def leakage_frequency(low: float, high: float) -> float:
 
     Returns
     -------
-    float
-        Frequency, Hz.
+    float, Hz
     """
     return float(np.sqrt(low * high))
 

@@ -28,8 +28,7 @@ class Deviation:
         Kind of reading, in words.
     test : str
         Test, with its windings.
-    frequency : float
-        Frequency, Hz.
+    frequency : float, Hz
     size : float
         Deviation with its sign, relative.
     """
@@ -88,9 +87,7 @@ def deviations(circuit: Circuit, span: Range) -> tuple[Deviation, ...]:
     Parameters
     ----------
     circuit : Circuit
-        The circuit of one build.
     span : Range
-        Frequencies between which the netlist should hold.
     """
     names = [winding.name for winding in circuit.design.windings]
     frequencies = [float(f) for f in span.points(1.0, _PER_DECADE)]

@@ -120,10 +120,8 @@ class Lead:
         Node of the terminal, index.
     end : int
         Inner node, index.
-    resistance : float
-        Resistance, ohm.
-    inductance : float
-        Inductance, H.
+    resistance : float, ohm
+    inductance : float, H
     """
 
     winding: str
@@ -140,9 +138,7 @@ class Circuit:
     Attributes
     ----------
     design : Design
-        The design of the build.
-    nodes : int
-        Nodes, count.
+    nodes : int, count
     terminals : tuple[tuple[str, str, int], ...]
         (conductor, end, node index) of each pin: every winding's start and finish, core, shields that are
         tied to nothing.
@@ -160,8 +156,7 @@ class Circuit:
         Sections of the windings.
     potentials : BuildCapacitance
         Its capacitances, between the potentials of the layers.
-    temperature : float
-        Temperature, degC.
+    temperature : float, degC
     """
 
     design: Design
@@ -182,20 +177,8 @@ class Circuit:
         return np.array([branch.turns for branch in self.branches])
 
     def response(self, test: BenchTest) -> tuple[complex, complex]:
-        """Impedance at the driven port and voltage at the sensed one, with ideal links and no leads.
-
-        Parameters
-        ----------
-        test : BenchTest
-            The test.
-
-        Returns
-        -------
-        complex
-            Impedance, ohm.
-        complex
-            Sensed voltage per ampere, ohm.
-        """
+        """Impedance at the driven port, ohm, and voltage at the sensed one per ampere, ohm, with ideal links
+        and no leads."""
         layout = self.sections.layout
         omega = np.array([test.angular_frequency])
         capacitances = self.potentials
@@ -225,9 +208,7 @@ def fitted_circuit(
     Parameters
     ----------
     design : Design
-        The transformer.
     span : Range
-        Frequencies between which the circuit should hold.
     flux_density : float, optional
         Peak flux density in the core, T.
     temperature : float or None, optional

@@ -21,7 +21,6 @@ class NetlistFile:
     Attributes
     ----------
     text : str
-        Text of the file.
     subcircuits : tuple[str, ...]
         Names of the subcircuits, one per build.
     deviations : tuple[Deviation, ...]
@@ -31,7 +30,6 @@ class NetlistFile:
     pins : tuple[tuple[str, str, str], ...]
         Pins as from ``pin_names``.
     builds : tuple[EndOfProduction, ...]
-        The builds.
     """
 
     text: str

@@ -56,8 +56,7 @@ class Mode:
     ----------
     ratios : (n,) array
         Ratio of the ideal transformer of each element that it couples, dimensionless.
-    inductance : float
-        Inductance, H.
+    inductance : float, H
     resistance : float
         Resistance, ohm; infinite for none.
     capacitance : float
@@ -76,14 +75,11 @@ def impedance_of(modes: tuple[Mode, ...], omega: FloatArray) -> ComplexArray:
     Parameters
     ----------
     modes : tuple[Mode, ...]
-        The modes.
-    omega : (F,) array
-        Angular frequencies, rad/s.
+    omega : (F,) array, rad/s
 
     Returns
     -------
-    (F, n, n) complex array
-        Impedance, ohm.
+    (F, n, n) complex array, ohm
     """
     ratios = np.array([mode.ratios for mode in modes])
     inductance, resistance, capacitance = (
@@ -105,8 +101,7 @@ def fit_matrix(omega: FloatArray, impedance: ComplexArray, resistance: FloatArra
 
     Parameters
     ----------
-    omega : (F,) array
-        Angular frequencies, rad/s.
+    omega : (F,) array, rad/s
     impedance : (F, n, n) complex array
         Impedance without the direct-current resistance, symmetric, ohm.
     resistance : (n,) array
@@ -278,8 +273,7 @@ def fit_core(omega: FloatArray, impedance: ComplexArray, gains: ComplexArray) ->
 
     Parameters
     ----------
-    omega : (F,) array
-        Angular frequencies, rad/s.
+    omega : (F,) array, rad/s
     impedance : (F,) complex array
         Impedance per turn², ohm.
     gains : (F, r) complex array

@@ -31,7 +31,6 @@ def subcircuit(circuit: Circuit, name: str) -> str:
     Parameters
     ----------
     circuit : Circuit
-        The circuit of one build.
     name : str
         Name of letters, digits and underscores.
     """

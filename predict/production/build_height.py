@@ -22,20 +22,8 @@ stray by a few per cent)."""
 
 
 def too_high(design: Design) -> float:
-    """Part of 2000 random builds (seed 1) of a design that are higher than the room in the window.
-
-    A design that fits raises nothing.
-
-    Parameters
-    ----------
-    design : Design
-        Design of one build.
-
-    Returns
-    -------
-    float
-        Part of the builds, 0 to 1, dimensionless.
-    """
+    """Part of 2000 random builds (seed 1) of a design of one build that are higher than the room in the
+    window, 0 to 1, dimensionless. A design that fits raises nothing."""
     if float(lay_out(design).fill[0]) < 1 - MARGIN:
         return 0.0
     chosen = build_parameters(design)

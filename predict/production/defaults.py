@@ -280,8 +280,7 @@ def al_deviation(core: Core) -> float:
 
     Parameters
     ----------
-    core : Core
-        Core of one build.
+    core : Core of one build
 
     Returns
     -------

@@ -105,8 +105,7 @@ def variance_shares(
 
     Parameters
     ----------
-    names : tuple of str
-        Names of the P parameters.
+    names : tuple of P str
     z : (B, P) array
         Parameters of the builds in standard deviations, dimensionless.
     samples : (B, T) array

@@ -267,19 +267,15 @@ def displaced(
 
     Parameters
     ----------
-    tests : sequence of BenchTest
-        The T tests.
-    samples : (B, T) array
-        Readings, SI.
-    nominal : (T,) array
-        Nominal readings, SI.
+    tests : sequence of T BenchTest
+    samples : (B, T) array, SI
+    nominal : (T,) array, SI
     away : (B, T) array
         Errors in the logarithm, dimensionless (phase: rad).
 
     Returns
     -------
-    (B, T) array
-        Moved readings, SI.
+    (B, T) array, SI
     """
     phase = np.array([test.measure == "phase" for test in tests], bool)
     none = np.array([test.measure == "resonance" for test in tests]) & (samples >= HIGHEST * (1 - 1e-9))

@@ -45,8 +45,7 @@ def log_normal_factor(sd: float, z: Real) -> FloatArray:
 
     Returns
     -------
-    () or (B,) array
-        Factor, dimensionless.
+    () or (B,) array, dimensionless
     """
     return np.asarray(np.exp(math.sqrt(math.log1p(sd**2)) * np.asarray(z)))
 
@@ -74,15 +73,9 @@ def edit_steps(design: Design, edit: Callable[[int, Step], Step]) -> Design:
 
     Parameters
     ----------
-    design : Design
-        Design, with one build or B builds.
+    design : Design of one or B builds
     edit : callable (int, Step) to Step
         Gets the index of the step (from 0) and the step.
-
-    Returns
-    -------
-    Design
-        Design with the new steps.
     """
     steps = tuple(edit(number, step) for number, step in enumerate(design.build.steps))
     return replace(design, build=replace(design.build, steps=steps))

@@ -121,23 +121,16 @@ def scattered(
 
     Parameters
     ----------
-    parameters : sequence of Parameter
-        The P tolerances.
+    parameters : sequence of P Parameter
     z : (B, P) array
         Builds, in standard deviations, dimensionless.
     varied : callable ((E, P) array) to Design
         The design with that many builds.
     read : Read
         Forward runs of builds for some tests.
-    tests : sequence of BenchTest
-        The T tests.
+    tests : sequence of T BenchTest
     exact : bool
         Full forward run of every build; a few builds always get one.
-
-    Returns
-    -------
-    Scattered
-        Readings and layers of the builds.
     """
     count = z.shape[1]
     every = range(len(tests))

@@ -39,14 +39,7 @@ def number_hint(text: str, kind: Dimension) -> str:
     Parameters
     ----------
     text : str
-        What was written.
     kind : Dimension
-        What was needed.
-
-    Returns
-    -------
-    str
-        One sentence.
     """
     if not text.strip("-"):
         return "The value is empty."
@@ -67,14 +60,8 @@ def unit_hint(number: str, rest: str, kind: Dimension, suffix: bool) -> str:
     number, rest : str
         The number as written, and what follows it.
     kind : Dimension
-        What was needed.
     suffix : bool
         Whether a bare engineering suffix would do.
-
-    Returns
-    -------
-    str
-        One or two sentences.
     """
     unit = canonical(rest)
     return (

@@ -201,11 +201,6 @@ def factor_of(unit: str, base: str) -> Decimal:
     ----------
     unit, base : str
         Both from the closed list (degC is its own base: no offset).
-
-    Returns
-    -------
-    Decimal
-        Their ratio, dimensionless.
     """
     if unit == "deg" and base == "rad":
         return _DEGREE
@@ -218,12 +213,6 @@ def registry_factor(unit: str, base: str) -> Decimal:
     Parameters
     ----------
     unit, base : str
-        As for ``factor_of``.
-
-    Returns
-    -------
-    Decimal
-        Their ratio, dimensionless.
     """
     if unit == "%":
         unit, base = "percent", "dimensionless"

@@ -39,9 +39,7 @@ def refuse(found: str, kind: Dimension, hint: str, condition: str = "") -> NoRet
     Parameters
     ----------
     found : str
-        What was written.
     kind : Dimension
-        What was needed.
     hint : str
         What to write instead.
     condition : str, optional
@@ -61,14 +59,7 @@ def text_of(value: object, kind: Dimension) -> str:
     Parameters
     ----------
     value : object
-        The raw value.
     kind : Dimension
-        What is needed.
-
-    Returns
-    -------
-    str
-        The text.
 
     Raises
     ------
@@ -99,9 +90,7 @@ def in_range(
     factor : Decimal
         Its factor to SI, dimensionless.
     kind : Dimension
-        What is needed.
     found : str
-        What was written, for the fault.
     positive, nonnegative : bool, optional
         Whether it must be above zero, or at least zero.
 
@@ -146,9 +135,7 @@ def split(text: str, kind: Dimension, found: str, unit: str | None, suffix: bool
     text : str
         Number and unit.
     kind : Dimension
-        What is needed.
     found : str
-        What was written, for the fault.
     unit : str or None
         Unit of the column, for a cell that has none.
     suffix : bool

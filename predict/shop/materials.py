@@ -171,14 +171,11 @@ def wire_mass(winding: Winding, length: float) -> float:
     Parameters
     ----------
     winding : Winding
-        Winding made of the wire.
-    length : float
-        Length of the wire, m.
+    length : float, m
 
     Returns
     -------
-    float
-        Mass, kg.
+    float, kg
     """
     wire = winding.wire
     metal = DENSITY[str(winding.metal)] * first_build(conductor_area(wire)) / wire.in_hand * length

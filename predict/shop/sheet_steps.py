@@ -66,10 +66,8 @@ class StepSection:
         Name of the winding.
     ordinal : int
         Section of the winding, count from 1.
-    count : int
-        Sections of the winding, count.
-    layers : tuple of int
-        Turns in each layer, count.
+    count : int, count
+    layers : tuple of int, count
     length : float
         Length of one wire without leads, m.
     """

@@ -36,8 +36,7 @@ class Insulation:
         "triple-insulated wire" (the wall of one wire).
     count : int
         How many times it lies there, count.
-    thickness : float
-        Thickness of one, m.
+    thickness : float, m
     """
 
     what: str

@@ -139,33 +139,11 @@ class Lane:
         return self.track or self.scramble
 
     def inner(self, layer: int) -> FloatArray:
-        """Where a layer begins on the stacking axis.
-
-        Parameters
-        ----------
-        layer : int
-            Layer, index from 0.
-
-        Returns
-        -------
-        (B,) array
-            Position, m.
-        """
+        """Where a layer, index from 0, begins on the stacking axis: (B,) array, m."""
         return np.asarray(self.base + layer * (self.thickness + self.interlayer))
 
     def top(self, layers: FloatArray) -> FloatArray:
-        """Where a number of layers end on the stacking axis.
-
-        Parameters
-        ----------
-        layers : (B,) array
-            Number of layers, count.
-
-        Returns
-        -------
-        (B,) array
-            Position, m.
-        """
+        """Where a number of layers, (B,) array, end on the stacking axis: (B,) array, m."""
         between = np.maximum(layers - 1, 0) * self.interlayer
         return np.asarray(self.base + layers * self.thickness + between)
 
@@ -176,15 +154,13 @@ class Lane:
 
         Parameters
         ----------
-        layer : int
-            Layer, index from 0.
+        layer : int, index from 0
         turns : (B,) array
             All turns of the step, count; a block holds them all.
 
         Returns
         -------
-        (B,) array
-            Turns that the layer holds, count.
+        (B,) array, count
         """
         if self.block:
             return turns
@@ -203,8 +179,7 @@ class Lane:
         ----------
         low, high : (B,) array
             Where the layer begins and ends, m.
-        turns : (B,) array
-            Turns in the layer, count.
+        turns : (B,) array, count
 
         Returns
         -------
@@ -233,7 +208,6 @@ def lane(
     Parameters
     ----------
     step : WindStep
-        Build step.
     wires : sequence of Wire
         Wire of the step's winding, then those of its companions.
     base : (B,) array
@@ -241,14 +215,8 @@ def lane(
     along : tuple of two (B,) arrays
         Where the layers begin and end along the layer, m.
     build : Build
-        Build of the design.
     hole_radius : float or None
         Radius of the hole of a toroid, m; None on other cores.
-
-    Returns
-    -------
-    Lane
-        Room of the step.
     """
     interlayer = build.interlayer if step.interlayer is None else step.interlayer
     whole = np.ones_like(base)
@@ -285,16 +253,9 @@ def without_order(step: WindStep, wires: Sequence[Wire], build: Build) -> bool:
     Parameters
     ----------
     step : WindStep
-        Build step.
     wires : sequence of Wire
         Wire of the step's winding, then those of its companions.
     build : Build
-        Build of the design.
-
-    Returns
-    -------
-    bool
-        Whether they lie at random.
     """
     tracks = all(wire.track for wire in wires)
     return (step.style or build.style) == "scramble" and not wires[0].foil and not tracks
@@ -306,7 +267,6 @@ def share_turns(room: Lane, turns: FloatArray, layers: int | None, *, tips: bool
     Parameters
     ----------
     room : Lane
-        Room of the step.
     turns : (B,) array
         All turns of the step, count.
     layers : int or None
@@ -392,11 +352,8 @@ def settled(step: WindStep, room: Lane, shares: Sequence[FloatArray]) -> Lane:
     Parameters
     ----------
     step : WindStep
-        Build step.
     room : Lane
-        Room of the step.
-    shares : sequence of (B,) arrays
-        Turns of each layer, count.
+    shares : sequence of (B,) arrays, count
 
     Returns
     -------
@@ -425,11 +382,8 @@ def extents_along(
     Parameters
     ----------
     step : WindStep
-        Build step.
     style : Style
-        Winding style.
     room : Lane
-        Room of the step.
     shares : sequence of (B,) arrays
         Turns of each layer, count.
     foil_width : float or (B,) array
@@ -467,13 +421,6 @@ def descends(style: Style, layer: int) -> bool:
     Parameters
     ----------
     style : Style
-        Winding style.
-    layer : int
-        Layer, index from 0.
-
-    Returns
-    -------
-    bool
-        True where it runs back.
+    layer : int, index from 0
     """
     return style != "same_side" and layer % 2 == 1

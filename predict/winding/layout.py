@@ -168,25 +168,15 @@ def lane_of(
 
     Parameters
     ----------
-    design : Design
-        Design, with one build or B builds.
+    design : Design of one or B builds
     step : WindStep
-        Step to wind.
     space : WindingSpace
-        Winding space of the design.
     bay : Bay
-        Room at the place of the step.
     heaps : Heaps
-        Height of the build so far.
     ground : (B,) array
         Height on which the step lies, m.
     beside : bool
         Whether it lies beside the step before, at the same height.
-
-    Returns
-    -------
-    Lane
-        Room of the step.
     """
     wires = [design.winding(name).wire for name in step.windings]
     if space.ring:
@@ -214,19 +204,15 @@ def layer_shares(step: WindStep, number: int, room: Lane, faults: list[Fault] | 
     Parameters
     ----------
     step : WindStep
-        Build step.
-    number : int
-        Build step, index from 0.
+    number : int, index of the step from 0
     room : Lane
-        Room of the step.
     faults : list of Fault or None
         List that collects a fault where the turns do not fit; all turns are then returned as one layer. None:
         turns that do not fit spill into one more layer.
 
     Returns
     -------
-    list of (B,) arrays
-        Turns of each layer, count.
+    list of (B,) arrays, count
     """
     turns = np.asarray(step.turns) * np.ones_like(room.base)
     shares = share_turns(room, turns, step.layers, tips=faults is None)

@@ -19,14 +19,7 @@ def step_name(step: Step, number: int) -> str:
     Parameters
     ----------
     step : Step
-        Build step.
-    number : int
-        Build step, index from 0.
-
-    Returns
-    -------
-    str
-        Name.
+    number : int, index of the step from 0
     """
     what = {TapeStep: "tape", ShieldStep: "shield"}.get(type(step), "spacer")
     if isinstance(step, WindStep):
@@ -41,15 +34,8 @@ def place_faults(design: Design, space: WindingSpace) -> list[Fault]:
 
     Parameters
     ----------
-    design : Design
-        Design, with one build or B builds.
+    design : Design of one or B builds
     space : WindingSpace
-        Winding space of the design.
-
-    Returns
-    -------
-    list of Fault
-        Faults found; empty if there are none.
     """
     dimensions = design.core.dimensions
     two_legs, ring = dimensions.wound_legs > 1, dimensions.ring
@@ -79,15 +65,8 @@ def room_faults(design: Design, space: WindingSpace) -> list[Fault]:
 
     Parameters
     ----------
-    design : Design
-        Design, with one build or B builds.
+    design : Design of one or B builds
     space : WindingSpace
-        Winding space of the design.
-
-    Returns
-    -------
-    list of Fault
-        Faults found; empty if there are none.
     """
     if space.ring or (len(space.walls) < 2 and not design.bobbin.chambers):
         return []
@@ -120,18 +99,10 @@ def height_faults(
     Parameters
     ----------
     design : Design
-        Design.
     space : WindingSpace
-        Winding space of the design.
     heaps : Heaps
-        Height of the finished build.
     step_tops : sequence of (B,) arrays
         Height of the build at the place of every step when that step was on, m.
-
-    Returns
-    -------
-    list of Fault
-        Faults found; empty if there are none.
     """
     if space.flat:
         return _flat_faults(space, heaps)
@@ -209,23 +180,12 @@ def breadth_faults(
 
     Parameters
     ----------
-    design : Design
-        Design, with one build or B builds.
+    design : Design of one or B builds
     step : WindStep
-        Build step.
-    number : int
-        Build step, index from 0.
+    number : int, index of the step from 0
     room : Lane
-        Room of the step.
     space : WindingSpace
-        Winding space of the design.
     bay : Bay
-        Room at the place of the step.
-
-    Returns
-    -------
-    list of Fault
-        Faults found; empty if there are none.
     """
     name, turn = step_name(step, number), float(np.max(room.pitch * room.slack))
     if room.track:
@@ -275,18 +235,10 @@ def touching_faults(step: WindStep, number: int, room: Lane, layers: int) -> lis
     Parameters
     ----------
     step : WindStep
-        Build step.
-    number : int
-        Build step, index from 0.
+    number : int, index of the step from 0
     room : Lane
-        Room of the step.
     layers : int
         Number of layers, count.
-
-    Returns
-    -------
-    list of Fault
-        Faults found; empty if there are none.
     """
     if not room.track or room.block or layers < 2 or np.all(room.interlayer > 0):
         return []
@@ -308,18 +260,9 @@ def far_too_high(step: WindStep, number: int, room: Lane, bay: Bay) -> list[Faul
     Parameters
     ----------
     step : WindStep
-        Build step.
-    number : int
-        Build step, index from 0.
+    number : int, index of the step from 0
     room : Lane
-        Room of the step.
     bay : Bay
-        Room at the place of the step.
-
-    Returns
-    -------
-    list of Fault
-        Faults found; empty if there are none.
     """
     if room.block or step.layers is not None or np.any(room.breadth < 0):
         return []
@@ -345,16 +288,9 @@ def shield_faults(step: ShieldStep, number: int, end: FloatArray, limit: FloatAr
     Parameters
     ----------
     step : ShieldStep
-        Build step.
-    number : int
-        Build step, index from 0.
+    number : int, index of the step from 0
     end, limit : (B,) array
         Where the shield ends and where it must end, m.
-
-    Returns
-    -------
-    list of Fault
-        Faults found; empty if there are none.
     """
     over = float(np.max(end - limit))
     if over <= ROUNDING * float(np.max(np.abs(limit))):

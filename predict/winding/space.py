@@ -48,18 +48,7 @@ class Place:
     sector: float | None = None
 
     def overlaps(self, second: Place) -> bool:
-        """Whether one of two places lies on the other.
-
-        Parameters
-        ----------
-        second : Place
-            The other place.
-
-        Returns
-        -------
-        bool
-            True if they share any room.
-        """
+        """Whether one of two places lies on the other: they share any room."""
         if self.leg != second.leg:
             return False
         if None not in (self.chamber, second.chamber) and self.chamber != second.chamber:
@@ -126,18 +115,7 @@ class WindingSpace:
     walls: tuple[tuple[FloatArray, FloatArray], ...]
 
     def bay(self, place: Place) -> Bay:
-        """The room at a place: that of one chamber, or all between the flanges.
-
-        Parameters
-        ----------
-        place : Place
-            Place.
-
-        Returns
-        -------
-        Bay
-            Room at the place.
-        """
+        """The room at a place: that of one chamber, or all between the flanges."""
         whole = np.ones_like(self.wall)
         if self.ring:
             return Bay(self.wall, self.width * whole, 0.0 * whole, 0.0 * whole)
@@ -149,18 +127,7 @@ class WindingSpace:
         return Bay(self.wall, self.width * whole, low, high)
 
     def across(self, heaps: Heaps) -> FloatArray:
-        """Width of the window taken by a build around the leg, both legs together.
-
-        Parameters
-        ----------
-        heaps : Heaps
-            Height of the build.
-
-        Returns
-        -------
-        (B,) array
-            Width taken, m.
-        """
+        """Width of the window taken by a build around the leg, both legs together: (B,) array, m."""
         tops = [heaps.top(Place(leg), self.wall) for leg in range(1, self.legs + 1)]
         return np.asarray(np.sum(np.stack(tops), axis=0))
 
@@ -170,9 +137,7 @@ class WindingSpace:
         Parameters
         ----------
         heaps : Heaps
-            Height of the build.
         place : Place
-            Place of the build.
 
         Returns
         -------
@@ -189,20 +154,8 @@ class WindingSpace:
         return bay.floor, np.where(top > bay.ceiling, room / np.maximum(top - foot, 1e-12), 1.0)
 
     def filled(self, heaps: Heaps) -> tuple[FloatArray, FloatArray]:
-        """How far the finished build reaches, and how much of the room it fills (see ``Layout``).
-
-        Parameters
-        ----------
-        heaps : Heaps
-            Height of the finished build.
-
-        Returns
-        -------
-        top : (B,) array
-            Where the build ends, m.
-        fill : (B,) array
-            Filled part of the room, dimensionless.
-        """
+        """How far the finished build reaches, m, and how much of the room it fills, dimensionless (see
+        ``Layout``): (B,) arrays."""
         if not self.flat:
             tops = [heaps.top(Place(leg), self.wall) for leg in range(1, self.legs + 1)]
             return np.max(np.stack(tops), axis=0), self.across(heaps) / self.width
@@ -244,8 +197,7 @@ def chamber_walls(design: Design, height: float, count: int = 1) -> tuple[tuple[
 
     Parameters
     ----------
-    design : Design
-        Design, with one build or B builds.
+    design : Design of one or B builds
     height : float
         Height of the window, m.
     count : int
@@ -253,8 +205,7 @@ def chamber_walls(design: Design, height: float, count: int = 1) -> tuple[tuple[
 
     Returns
     -------
-    tuple of pairs of (B,) arrays
-        Lower and upper wall of every chamber, m.
+    tuple of pairs of (B,) arrays, m
     """
     bobbin = design.bobbin
     whole = np.ones(count)

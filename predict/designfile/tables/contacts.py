@@ -18,8 +18,7 @@ def check_contacts(steps: Sequence[ParsedTable], windings: Mapping[str, Winding 
     ----------
     steps : Sequence[ParsedTable]
         All steps of the build in order, without faults of their own.
-    windings : Mapping[str, Winding or None]
-        Windings by name; None for one with faults.
+    windings : Mapping[str, Winding or None], None for one with faults
     """
     for at, step in enumerate(steps):
         if not _bare(step, windings) or step.given.get("beside"):

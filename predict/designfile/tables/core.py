@@ -260,19 +260,16 @@ def relative_to(stated: Tolerance, nominal: float, place: str, of: str, faults: 
     ----------
     stated : Tolerance
         The bound, relative or in m.
-    nominal : float
-        Nominal length, m.
+    nominal : float, m
     place : str
         Where the bound is, for faults.
     of : str
         What the bound is of, in words.
     faults : Faults
-        Receives every fault that is found.
 
     Returns
     -------
-    float
-        Bound, relative.
+    float, relative
     """
     if not stated.is_length:
         return stated.bound

@@ -19,7 +19,6 @@ class Terminals:
     Attributes
     ----------
     windings : tuple[str, ...]
-        Names of the windings.
     joins : Mapping[str, Port]
         Joins that resolve to windings, by name.
     declared : tuple[str, ...]
@@ -148,13 +147,9 @@ def check_names(section: ParsedTable, key: str, terminals: Port, known: Sequence
     Parameters
     ----------
     section : ParsedTable
-        The table as read.
     key : str
-        Key of the port.
     terminals : Port
-        The port.
     known : Sequence[str]
-        Known names.
     """
     for member in terminals:
         if member.name not in known:
@@ -169,13 +164,9 @@ def check_once(section: ParsedTable, key: str, members: Port, terminals: Termina
     Parameters
     ----------
     section : ParsedTable
-        The table as read.
     key : str
-        Key of the port.
     members : Port
-        The port.
     terminals : Terminals
-        Names that a test may use.
     """
     windings = terminals.windings_of(members)
     twice = sorted({winding for winding in windings if windings.count(winding) > 1})

@@ -19,9 +19,7 @@ def read_material(section: ParsedTable, catalogue: Catalogue | None) -> Material
     Parameters
     ----------
     section : ParsedTable
-        The table ``[core]`` as read.
     catalogue : Catalogue or None
-        The catalogue; None if it could not be read.
 
     Returns
     -------

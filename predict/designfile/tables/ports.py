@@ -50,9 +50,7 @@ def check_ports(section: ParsedTable, terminals: Terminals) -> None:
     Parameters
     ----------
     section : ParsedTable
-        The test as read.
     terminals : Terminals
-        Names that a test may use.
     """
     between = section["measure"] == "capacitance" and bool(section["sense"])
     _check_ties(section, terminals)

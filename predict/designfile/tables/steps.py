@@ -150,9 +150,7 @@ class Surroundings:
     chambers : int or None
         Number of chambers, count; None if the bobbin could not be read.
     build : ParsedTable
-        The table [build] that the step is in.
-    windings : Mapping[str, Winding or None]
-        Windings by name; None for one with faults.
+    windings : Mapping[str, Winding or None], None for one with faults
     """
 
     dimensions: Dimensions | None
@@ -177,9 +175,7 @@ def check_place(step: ParsedTable, around: Surroundings) -> None:
     Parameters
     ----------
     step : ParsedTable
-        The table as read.
     around : Surroundings
-        What the step is checked against.
     """
     _check_chamber(step, around)
     _check_leg(step, around)
@@ -231,11 +227,9 @@ def check_wind(step: ParsedTable, before: ParsedTable | None, around: Surroundin
     Parameters
     ----------
     step : ParsedTable
-        The table as read.
     before : ParsedTable or None
         The step before; None for the first.
     around : Surroundings
-        What the step is checked against.
     """
     windings = around.windings
     known = ", ".join(windings) or "none is defined"
@@ -324,11 +318,9 @@ def check_shield(step: ParsedTable, seen: set[str], around: Surroundings) -> Non
     Parameters
     ----------
     step : ParsedTable
-        The table as read.
     seen : set[str]
         Names of the shields before it.
     around : Surroundings
-        What the step is checked against.
     """
     stated = step["name"]
     if stated == "core" or stated in around.windings or stated in seen:

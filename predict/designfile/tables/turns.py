@@ -15,11 +15,8 @@ def check_turns(steps: Sequence[ParsedTable], windings: Mapping[str, Winding | N
     Parameters
     ----------
     steps : Sequence[ParsedTable]
-        All steps of the build, in order.
-    windings : Mapping[str, Winding or None]
-        Windings by name; None for one with faults.
+    windings : Mapping[str, Winding or None], None for one with faults
     faults : Faults
-        Receives every fault that is found.
     """
     for winding_name, winding in windings.items():
         place = f"winding {winding_name}"
@@ -55,9 +52,7 @@ def unequal_sections(steps: Sequence[Step], windings: Mapping[str, Winding | Non
     Parameters
     ----------
     steps : Sequence[Step]
-        Steps of the build.
-    windings : Mapping[str, Winding or None]
-        Windings by name; None for one with faults.
+    windings : Mapping[str, Winding or None], None for one with faults
     """
     cautions = []
     for winding_name, winding in windings.items():

@@ -113,9 +113,7 @@ def read_wire(section: ParsedTable, catalogue: Catalogue | None) -> Wire | None:
     Parameters
     ----------
     section : ParsedTable
-        The winding's table; faults are noted in it.
     catalogue : Catalogue or None
-        Cores, wires and materials.
 
     Returns
     -------
