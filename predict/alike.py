@@ -41,8 +41,7 @@ def alike(count: int, *parts: Any) -> tuple[IntArray, IntArray] | None:
 
     Parameters
     ----------
-    count : int
-        Builds B, count.
+    count : int, builds B, count
     *parts : Any
 
     Returns
@@ -71,8 +70,7 @@ def taken(value: Part, rows: IntArray, count: int) -> Part:
     ----------
     value : Part
     rows : IntArray (n,), index
-    count : int
-        Builds that the part holds, count.
+    count : int, builds that the part holds, count
     """
     part_of_value: Any = value
     if isinstance(part_of_value, np.ndarray):

@@ -50,8 +50,7 @@ def structure(value: Any, known: dict[int, Hashable] | None = None) -> Hashable:
 
     Parameters
     ----------
-    value : Any
-        A design or a part of one.
+    value : Any, a design or a part of one
     known : dict[int, Hashable] or None, optional
         Keys of parts by their ``id`` (index), filled on the way; valid only while all these parts are alive.
     """
@@ -124,16 +123,14 @@ def predict_many(
     Parameters
     ----------
     designs : sequence of D Design
-    predict : Callable[[Design], FloatArray]
-        Takes a design of B builds and returns (B, T).
+    predict : Callable[[Design], FloatArray], takes a design of B builds and returns (B, T)
     few : callable or None
         Takes designs of several structures, of each fewer than ``FEW``, and returns their rows; None: these
         too are predicted structure by structure.
 
     Returns
     -------
-    (D, T) array
-        Result of ``predict`` for each design, in order, in its own units (SI).
+    (D, T) array, result of ``predict`` for each design, in order, in its own units (SI)
     """
     groups: dict[Hashable, list[int]] = {}
     known: dict[int, Hashable] = {}

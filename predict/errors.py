@@ -23,16 +23,11 @@ class Fault:
 
     Attributes
     ----------
-    place : str
-        Where, as the user would look for it: ``"winding P: wire.diameter"``, ``"line 4, reading"``.
-    found : str
-        What was found, as text.
-    allowed : str
-        What is allowed, as a phrase.
-    hint : str
-        The nearest known name or the remedy, or "".
-    file : str
-        Name of the file, or "" for an option or a value from Python.
+    place : str, where, as the user would look for it: ``"winding P: wire.diameter"``, ``"line 4, reading"``
+    found : str, what was found, as text
+    allowed : str, what is allowed, as a phrase
+    hint : str, the nearest known name or the remedy, or ""
+    file : str, name of the file, or "" for an option or a value from Python
     """
 
     place: str
@@ -98,10 +93,8 @@ class Faults:
 
     Attributes
     ----------
-    file : str
-        Name of the file, filled in for every fault added.
-    found : list[Fault]
-        Faults so far.
+    file : str, name of the file, filled in for every fault added
+    found : list[Fault], faults so far
     """
 
     file: str = ""
@@ -112,14 +105,10 @@ class Faults:
 
         Parameters
         ----------
-        place : str
-            Where it is.
-        found : str
-            What was found.
-        allowed : str
-            What is allowed.
-        hint : str, optional
-            The nearest known name or the remedy, or "".
+        place : str, where it is
+        found : str, what was found
+        allowed : str, what is allowed
+        hint : str, optional, the nearest known name or the remedy, or ""
         """
         self.found.append(Fault(place, found, allowed, hint, self.file))
 

@@ -21,23 +21,16 @@ class Measure:
 
     Attributes
     ----------
-    unit : str
-        SI unit of its readings, as in JSON.
-    dimension : str
-        How a reading or a limit is written (``quantity``).
-    signed : bool
-        Whether its limits may be negative.
-    alternating : bool
-        Whether it is read at a frequency that the test states.
+    unit : str, SI unit of its readings, as in JSON
+    dimension : str, how a reading or a limit is written (``quantity``)
+    signed : bool, whether its limits may be negative
+    alternating : bool, whether it is read at a frequency that the test states
     two_terminal : bool or None
         Whether it reads the impedance at the driven terminals, leads included; None: only if the test senses
         nothing.
-    needs_sense : bool
-        Whether it takes a second reading.
-    symbol : str
-        What a meter calls it, if that is shorter than its name.
-    unused : Mapping[str, str]
-        Keys of a test that do not apply, with the reason.
+    needs_sense : bool, whether it takes a second reading
+    symbol : str, what a meter calls it, if that is shorter than its name
+    unused : Mapping[str, str], keys of a test that do not apply, with the reason
     """
 
     unit: str

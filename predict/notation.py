@@ -318,8 +318,7 @@ def aligned(rows: Sequence[Sequence[str]], right: Sequence[int] = ()) -> str:
 
     Parameters
     ----------
-    rows : Sequence[Sequence[str]]
-        Cells of each row.
+    rows : Sequence[Sequence[str]], cells of each row
     right : Sequence[int], optional, index
     """
     if not rows:

@@ -41,15 +41,12 @@ def unfit(text: str, longest: int = LONGEST_TEXT, *, lines: bool = False) -> str
     Parameters
     ----------
     text : str
-    longest : int, optional
-        Most characters that it may have, count.
-    lines : bool, optional
-        Whether it may hold line breaks and tabs.
+    longest : int, optional, most characters that it may have, count
+    lines : bool, optional, whether it may hold line breaks and tabs
 
     Returns
     -------
-    str
-        The fault in words; "" if there is none.
+    str, the fault in words; "" if there is none
 
     References
     ----------
@@ -79,10 +76,8 @@ def file_bytes(path: Path, largest: int, *, ordinary: bool = False) -> bytes:
     Parameters
     ----------
     path : Path
-    largest : int
-        Most bytes that it may have, count.
-    ordinary : bool, optional
-        Whether devices and pipes are refused.
+    largest : int, most bytes that it may have, count
+    ordinary : bool, optional, whether devices and pipes are refused
 
     Raises
     ------

@@ -35,11 +35,9 @@ def shared_out(work: Callable[[int], Result], count: int, processes: int) -> Ite
 
     Parameters
     ----------
-    work : Callable[[int], Result]
-        A pure function of the portion's number; its results are pickled.
+    work : Callable[[int], Result], a pure function of the portion's number; its results are pickled
     count : int, count
-    processes : int
-        Processes to be used, count.
+    processes : int, processes to be used, count
 
     Yields
     ------

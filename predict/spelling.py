@@ -38,8 +38,7 @@ def plainly_written(text: str, dimension: str) -> str:
 
     Parameters
     ----------
-    text : str
-        The cell, without blanks at its ends.
+    text : str, the cell, without blanks at its ends
     dimension : str
         As for ``quantity.parse_reading``; codes with a prefix as the point are read for resistances ("R", and
         the prefixes), inductances, capacitances and frequencies.

@@ -28,10 +28,8 @@ def tell(what: str, done: int, whole: int) -> None:
 
     Parameters
     ----------
-    what : str
-        What is being done.
-    done, whole : int
-        Parts done and in all, count.
+    what : str, what is being done
+    done, whole : int, parts done and in all, count
     """
     listener = _LISTENER.get()
     if listener is not None:

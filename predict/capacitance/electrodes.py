@@ -33,26 +33,16 @@ class ElectrodeSpace:
     Attributes
     ----------
     design : Design
-    layout : Layout
-        Where the turns of the builds lie.
-    count : int
-        Number of builds B, count.
-    across : float
-        Size of the window across the layers, m.
-    along : float
-        Size of the window along the layers, m; on a toroid the mean circumference of the ring.
-    flat : bool
-        Whether the layers stand on the yoke.
-    toroid : bool
-        Whether the core is a ring.
-    origin : float
-        Angle at which a ring is cut open, rad.
-    scale : () or (B,) array
-        Factor on the permittivity of insulation, dimensionless.
-    filling : float
-        Relative permittivity of what fills the air spaces, dimensionless.
-    solid : SolidInsulation
-        Insulation of the build steps.
+    layout : Layout, where the turns of the builds lie
+    count : int, number of builds B, count
+    across : float, size of the window across the layers, m
+    along : float, size of the window along the layers, m; on a toroid the mean circumference of the ring
+    flat : bool, whether the layers stand on the yoke
+    toroid : bool, whether the core is a ring
+    origin : float, angle at which a ring is cut open, rad
+    scale : () or (B,) array, factor on the permittivity of insulation, dimensionless
+    filling : float, relative permittivity of what fills the air spaces, dimensionless
+    solid : SolidInsulation, insulation of the build steps
     """
 
     design: Design
@@ -74,28 +64,18 @@ class Units:
 
     Attributes
     ----------
-    near, far : (B, N) array
-        Where each layer begins and ends across the layers, m.
-    low, high : (B, N) array
-        Where it begins and ends along the window, m.
-    there : (B, N) array of bool
-        Whether a build has the layer.
-    length : (B, N) array
-        Length of one turn, m.
+    near, far : (B, N) array, where each layer begins and ends across the layers, m
+    low, high : (B, N) array, where it begins and ends along the window, m
+    there : (B, N) array of bool, whether a build has the layer
+    length : (B, N) array, length of one turn, m
     members : tuple of tuple of int, index
-    share : (n,) array
-        Part of the breadth of its layer that each section takes, dimensionless.
+    share : (n,) array, part of the breadth of its layer that each section takes, dimensionless
     faces : tuple of LayerFace
-    step : (N,) array of int
-        Build step of each layer, index.
-    layer : (N,) array of int
-        Layer within its step, index.
-    leg : (N,) array of int
-        Leg that the layer lies on, 1 or 2, count.
-    chamber : tuple of int or None
-        Chamber of each layer, count from 1; None on an undivided bobbin.
-    bay : (N,) array of int
-        Place in ``ElectrodeSpace.solid.bays``, index.
+    step : (N,) array of int, build step of each layer, index
+    layer : (N,) array of int, layer within its step, index
+    leg : (N,) array of int, leg that the layer lies on, 1 or 2, count
+    chamber : tuple of int or None, chamber of each layer, count from 1; None on an undivided bobbin
+    bay : (N,) array of int, place in ``ElectrodeSpace.solid.bays``, index
     unit : (n,) array of int, index
     """
 

@@ -36,10 +36,8 @@ class Energy:
     ----------
     labels : tuple of (int, str)
         Names of the m potentials: (branch, "start"), (branch, "finish"), and core and shields as (−1, name).
-    plates : (2, B, n) array
-        Weight of the lower and upper ends of layers towards the core, F.
-    own : (B, n) array
-        Weight of the squared difference between the two ends of a layer, F.
+    plates : (2, B, n) array, weight of the lower and upper ends of layers towards the core, F
+    own : (B, n) array, weight of the squared difference between the two ends of a layer, F
     """
 
     def __init__(self, space: ElectrodeSpace, units: Units) -> None:
@@ -80,12 +78,9 @@ class Energy:
 
         Parameters
         ----------
-        build : (R,) array of int
-            Build of each face, index, rising.
-        inner : (R,) array of int
-            First electrode, index; the core is the electrode after all sections.
-        outer : (R,) array of int
-            Second electrode, index.
+        build : (R,) array of int, build of each face, index, rising
+        inner : (R,) array of int, first electrode, index; the core is the electrode after all sections
+        outer : (R,) array of int, second electrode, index
         weights : tuple of three (R,) arrays
             Weight of the face with 1, y and y² over its stretch, F, F m and F m².
         """
@@ -105,10 +100,8 @@ class Energy:
 
         Parameters
         ----------
-        build : (R,) array of int
-            Build of each pair, index, rising.
-        lower, upper : (R,) array of int
-            Lower and upper section, index.
+        build : (R,) array of int, build of each pair, index, rising
+        lower, upper : (R,) array of int, lower and upper section, index
         weight : (R,) array, F
         """
         apart = self._at_end[1][build, lower] - self._at_end[0][build, upper]
@@ -120,8 +113,7 @@ class Energy:
         Parameters
         ----------
         first, second : int, index
-        weight : (B,) array
-            Weight of the pair, F.
+        weight : (B,) array, weight of the pair, F
         """
         low = self._low[:, first] - self._low[:, second]
         high = self._high[:, first] - self._high[:, second]
@@ -136,10 +128,8 @@ class Energy:
 
         Parameters
         ----------
-        build, member : (R,) array of int
-            Build and electrode of each face, index.
-        weight : (R,) array
-            Weight of the face, F.
+        build, member : (R,) array of int, build and electrode of each face, index
+        weight : (R,) array, weight of the face, F
         """
         if not self.scramble.any():
             return

@@ -48,14 +48,10 @@ class LayerFace:
     ----------
     diameter : float or (B,) array
         Diameter of the conductor, m; 0 for a sheet of metal (foil, core, shield, tracks).
-    overall : float or (B,) array
-        Diameter over the insulation, m; 0 for a sheet of metal.
-    pitch : float or (B,) array
-        Distance from wire to wire along the layer, m.
-    insulation : float or (B,) array
-        Relative permittivity of the enamel, dimensionless.
-    width : float or (B,) array
-        Width of one track, m; 0 where the sheet is closed.
+    overall : float or (B,) array, diameter over the insulation, m; 0 for a sheet of metal
+    pitch : float or (B,) array, distance from wire to wire along the layer, m
+    insulation : float or (B,) array, relative permittivity of the enamel, dimensionless
+    width : float or (B,) array, width of one track, m; 0 where the sheet is closed
     """
 
     diameter: Real = 0.0
@@ -75,8 +71,7 @@ class LayerFace:
         Parameters
         ----------
         rows : (W,) array of int, index
-        filling : float
-            Relative permittivity between the wires, dimensionless.
+        filling : float, relative permittivity between the wires, dimensionless
         """
         sizes = (self.diameter, self.overall, self.pitch, self.insulation)
         diameter, overall, pitch, insulation = (np.asarray(size)[rows] for size in sizes)
@@ -99,8 +94,7 @@ class FaceTable:
 
     Attributes
     ----------
-    columns : dict of str to (B, E) array
-        Every field of the faces, in its unit.
+    columns : dict of str to (B, E) array, every field of the faces, in its unit
     """
 
     def __init__(self, faces: Sequence[LayerFace], count: int) -> None:
@@ -129,21 +123,15 @@ def shape_thickness(
 
     Parameters
     ----------
-    face : LayerFace
-        Face of the layer, (R,) arrays.
-    opposite : LayerFace
-        Face of the other layer, (R,) arrays.
-    gap : (R,) array
-        Distance between the outer surfaces of their insulation, m.
-    reduced : (R,) array
-        Thickness over relative permittivity of everything in the gap, m.
-    filling : float
-        Relative permittivity between the wires outside the gap, dimensionless.
+    face : LayerFace, face of the layer, (R,) arrays
+    opposite : LayerFace, face of the other layer, (R,) arrays
+    gap : (R,) array, distance between the outer surfaces of their insulation, m
+    reduced : (R,) array, thickness over relative permittivity of everything in the gap, m
+    filling : float, relative permittivity between the wires outside the gap, dimensionless
 
     Returns
     -------
-    (R,) array
-        What the shape of ``face`` adds, m of vacuum.
+    (R,) array, what the shape of ``face`` adds, m of vacuum
     """
     h, sheet = np.maximum(reduced, 1e-9), np.maximum(gap, 1e-9)
     result = np.zeros(len(h))
@@ -205,8 +193,7 @@ def neighbour_capacitance(wire: LayerFace, filling: Real = 1.0) -> FloatArray:
     Parameters
     ----------
     wire : LayerFace
-    filling : float or (...,) array
-        Relative permittivity between the wires, dimensionless.
+    filling : float or (...,) array, relative permittivity between the wires, dimensionless
 
     Returns
     -------
@@ -226,8 +213,7 @@ def alternating_capacitance(wire: LayerFace, filling: Real = 1.0) -> FloatArray:
     Parameters
     ----------
     wire : LayerFace
-    filling : float or (...,) array
-        Relative permittivity between the wires, dimensionless.
+    filling : float or (...,) array, relative permittivity between the wires, dimensionless
 
     Returns
     -------

@@ -52,8 +52,7 @@ def solid_insulation(
     numbers : sequence of sequence of int
         For every order, the index s under which the layout knows each step (any number for steps that are
         insulation).
-    count : int
-        Number of builds if ``orders`` holds one sequence only, count.
+    count : int, number of builds if ``orders`` holds one sequence only, count
     """
     bays = tuple(
         sorted({(step.leg, step.chamber) for step in orders[0]}, key=lambda bay: (bay[0], bay[1] or 0))

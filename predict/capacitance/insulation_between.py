@@ -24,10 +24,8 @@ class Pairs:
 
     Attributes
     ----------
-    build : (R,) array of int
-        Build in which they face each other, index.
-    inner, outer : (R,) array of int
-        Inner and outer layer, index; −1 for the surface of the core.
+    build : (R,) array of int, build in which they face each other, index
+    inner, outer : (R,) array of int, inner and outer layer, index; −1 for the surface of the core
     """
 
     build: NDArray[np.int_]
@@ -61,8 +59,7 @@ def reduced_thickness(space: ElectrodeSpace, units: Units, pairs: Pairs, gap: Fl
     space : ElectrodeSpace
     units : Units
     pairs : Pairs of R rows
-    gap : (R,) array
-        Distance between the layers, m.
+    gap : (R,) array, distance between the layers, m
 
     Returns
     -------

@@ -64,17 +64,13 @@ def row_between(
     Parameters
     ----------
     row : WireRow
-    sheets : pair of (...,) arrays
-        Thickness of the sheet lying flat on the row, m.
-    permittivity : pair of (...,) arrays
-        Relative permittivity of the sheet, dimensionless.
-    depth : pair of (...,) arrays
-        Distance from the sheet to the electrode behind it, m of filling.
+    sheets : pair of (...,) arrays, thickness of the sheet lying flat on the row, m
+    permittivity : pair of (...,) arrays, relative permittivity of the sheet, dimensionless
+    depth : pair of (...,) arrays, distance from the sheet to the electrode behind it, m of filling
 
     Returns
     -------
-    tuple of three (...,) arrays
-        (T₁, T₂, m), m of vacuum.
+    tuple of three (...,) arrays, (T₁, T₂, m), m of vacuum
     """
     pitch, fill = np.asarray(row.pitch, float), np.asarray(row.fill, float)
     thick = [np.asarray(value, float) for value in sheets]
@@ -159,13 +155,11 @@ def strips_between(width: ArrayLike, pitch: ArrayLike, below: ArrayLike, above: 
     Parameters
     ----------
     width, pitch : (...,) array, m
-    below, above : (...,) array
-        Distance to the electrode below and above, m of vacuum.
+    below, above : (...,) array, distance to the electrode below and above, m of vacuum
 
     Returns
     -------
-    tuple of three (...,) arrays
-        (T₁, T₂, m), m of vacuum.
+    tuple of three (...,) arrays, (T₁, T₂, m), m of vacuum
     """
     wide, repeat, lower, upper = (np.asarray(value, float) for value in (width, pitch, below, above))
     part = np.minimum(wide + 4 * np.log(2.0) / np.pi * (lower + upper) / 2, repeat) / repeat
@@ -196,10 +190,8 @@ def stack_capacitance(thickness: FloatArray, transfer: FloatArray) -> FloatArray
 
     Parameters
     ----------
-    thickness : (R, G) array
-        s + T + T of every gap, m of vacuum; infinite where there is no layer.
-    transfer : (R, G - 1) array
-        Transfer thickness m of the layer between a gap and the next, m of vacuum.
+    thickness : (R, G) array, s + T + T of every gap, m of vacuum; infinite where there is no layer
+    transfer : (R, G - 1) array, transfer thickness m of the layer between a gap and the next, m of vacuum
 
     Returns
     -------

@@ -36,16 +36,11 @@ class Gaps:
 
     Attributes
     ----------
-    build : (R,) array of int
-        Build, index.
-    stretch : (R,) array of int
-        Stretch along the window, index.
-    inner, outer : (R,) array of int
-        Inner and outer layer, index; −1: the core.
-    low, high : (R,) array
-        Where the stretch begins and ends, m.
-    size : int
-        Number of layers, count.
+    build : (R,) array of int, build, index
+    stretch : (R,) array of int, stretch along the window, index
+    inner, outer : (R,) array of int, inner and outer layer, index; −1: the core
+    low, high : (R,) array, where the stretch begins and ends, m
+    size : int, number of layers, count
     """
 
     build: Index
@@ -73,15 +68,12 @@ class Gaps:
 
         Parameters
         ----------
-        *weights : (R,) arrays
-            Weight w of each gap, dimensionless or in any unit.
+        *weights : (R,) arrays, weight w of each gap, dimensionless or in any unit
 
         Returns
         -------
-        pairs : Pairs
-            The P pairs, builds rising.
-        row : (R,) array of int
-            Pair that each gap belongs to, index.
+        pairs : Pairs, the P pairs, builds rising
+        row : (R,) array of int, pair that each gap belongs to, index
         moments : tuple of tuple of three (P,) arrays
             For each weight Σ w∫dy, Σ w∫y dy and Σ w∫y² dy over the stretches, m, m² and m³ times the unit of
             w.
@@ -103,14 +95,10 @@ class Series:
 
     Attributes
     ----------
-    gap : (P,) array
-        Distance between the layers, m.
-    reduced : (P,) array
-        What lies between them, m of vacuum.
-    below, above : (P,) array
-        What the shape of the inner and outer layer adds, m of vacuum.
-    closed : (P,) array of bool
-        Whether the gap is there all round a turn.
+    gap : (P,) array, distance between the layers, m
+    reduced : (P,) array, what lies between them, m of vacuum
+    below, above : (P,) array, what the shape of the inner and outer layer adds, m of vacuum
+    closed : (P,) array of bool, whether the gap is there all round a turn
     """
 
     gap: FloatArray
@@ -136,13 +124,11 @@ def in_open_stacks(gaps: Gaps, layers: NDArray[np.bool_]) -> NDArray[np.bool_]:
     Parameters
     ----------
     gaps : Gaps of R rows
-    layers : (B, N + 1) array of bool
-        Open layers (``unclosed``).
+    layers : (B, N + 1) array of bool, open layers (``unclosed``)
 
     Returns
     -------
-    (R,) array of bool
-        True for the gaps of such stacks.
+    (R,) array of bool, true for the gaps of such stacks
     """
     stack = gaps.build * (1 + np.max(gaps.stretch, initial=0)) + gaps.stretch
     return np.asarray(np.bincount(stack, layers[gaps.build, gaps.inner])[stack] > 0)
@@ -164,23 +150,16 @@ def stack_faces(
     space : ElectrodeSpace
     units : Units
     gaps : Gaps of R rows
-    layers : (B, N + 1) array of bool
-        Open layers (``unclosed``).
-    pairs : Pairs
-        The P pairs of neighbours among the gaps.
-    row : (R,) array of int
-        Pair that each gap belongs to, index.
-    series : Series
-        What lies in the pairs.
+    layers : (B, N + 1) array of bool, open layers (``unclosed``)
+    pairs : Pairs, the P pairs of neighbours among the gaps
+    row : (R,) array of int, pair that each gap belongs to, index
+    series : Series, what lies in the pairs
 
     Returns
     -------
-    faces : Gaps
-        The F faces.
-    full : (F,) array
-        Capacitance with all gaps in place, F/m².
-    part : (F,) array
-        Capacitance with only those gaps that go all round a turn, F/m².
+    faces : Gaps, the F faces
+    full : (F,) array, capacitance with all gaps in place, F/m²
+    part : (F,) array, capacitance with only those gaps that go all round a turn, F/m²
     """
     stack = gaps.build * (1 + np.max(gaps.stretch)) + gaps.stretch
     # turned round to run outwards: gaps come from the outermost inwards

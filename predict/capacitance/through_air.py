@@ -36,8 +36,7 @@ def medhurst_capacitance(diameter: FloatArray, length: FloatArray) -> FloatArray
 
     Parameters
     ----------
-    diameter, length : (...,) array
-        Diameter D and length l, m.
+    diameter, length : (...,) array, diameter D and length l, m
 
     Returns
     -------

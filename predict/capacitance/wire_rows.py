@@ -46,16 +46,11 @@ class WireRow:
 
     Attributes
     ----------
-    conductor : float or (...,) array
-        Diameter of the bare conductor, m.
-    outer : float or (...,) array
-        Diameter over the insulation, m.
-    pitch : float or (...,) array
-        Distance from wire to wire, m.
-    enamel : float or (...,) array
-        Relative permittivity of the insulation, dimensionless.
-    fill : float or (...,) array
-        Relative permittivity of the space between the wires, dimensionless.
+    conductor : float or (...,) array, diameter of the bare conductor, m
+    outer : float or (...,) array, diameter over the insulation, m
+    pitch : float or (...,) array, distance from wire to wire, m
+    enamel : float or (...,) array, relative permittivity of the insulation, dimensionless
+    fill : float or (...,) array, relative permittivity of the space between the wires, dimensionless
     """
 
     conductor: ArrayLike
@@ -87,17 +82,13 @@ def lattice(alternating: bool = False) -> tuple[FloatArray, FloatArray, FloatArr
 
     Parameters
     ----------
-    alternating : bool
-        Whether the wires alternate in sign.
+    alternating : bool, whether the wires alternate in sign
 
     Returns
     -------
-    between : (M, M) array
-        Coefficient of u^l from multipole m, dimensionless.
-    charge : (M,) array
-        Coefficient of u^l from unit charges, dimensionless.
-    constant : (M,) array
-        Constant term from multipole m, dimensionless.
+    between : (M, M) array, coefficient of u^l from multipole m, dimensionless
+    charge : (M,) array, coefficient of u^l from unit charges, dimensionless
+    constant : (M,) array, constant term from multipole m, dimensionless
     """
     zeta, size = _riemann(alternating), MULTIPOLES
     between, line_charge, constant = np.zeros((size, size)), np.zeros(size), np.zeros(size)
@@ -154,18 +145,12 @@ def reflection(
 
     Parameters
     ----------
-    wave : (..., J) array
-        Wave number k of each harmonic, 1/m.
-    radius : (...,) array
-        Radius over the insulation, m.
-    fill : (...,) array
-        Relative permittivity between the wires, dimensionless.
-    sheet : (...,) array
-        Thickness of the sheet, m.
-    permittivity : (...,) array
-        Relative permittivity of the sheet, dimensionless.
-    depth : (...,) array
-        Distance from the sheet to the electrode, m of the filling.
+    wave : (..., J) array, wave number k of each harmonic, 1/m
+    radius : (...,) array, radius over the insulation, m
+    fill : (...,) array, relative permittivity between the wires, dimensionless
+    sheet : (...,) array, thickness of the sheet, m
+    permittivity : (...,) array, relative permittivity of the sheet, dimensionless
+    depth : (...,) array, distance from the sheet to the electrode, m of the filling
 
     Returns
     -------
@@ -194,10 +179,8 @@ def row_thickness(
     Parameters
     ----------
     row : WireRow
-    sheet : (...,) array
-        Thickness of what lies flat on the row, m.
-    sheet_permittivity : float or (...,) array
-        Its relative permittivity, dimensionless.
+    sheet : (...,) array, thickness of what lies flat on the row, m
+    sheet_permittivity : float or (...,) array, its relative permittivity, dimensionless
     depth : float or (...,) array
         Distance from the far side of the sheet to a plane electrode, m of the filling. A row of another kind
         looks like that from afar: a plane at its own T times its filling.
@@ -207,8 +190,7 @@ def row_thickness(
 
     Returns
     -------
-    (...,) array
-        Thickness T, m of vacuum.
+    (...,) array, thickness T, m of vacuum
 
     Raises
     ------
@@ -294,15 +276,12 @@ def strip_thickness(width: ArrayLike, pitch: ArrayLike, distance: ArrayLike) -> 
 
     Parameters
     ----------
-    width, pitch : (...,) array
-        Width w and pitch p of the strips, m.
-    distance : (...,) array
-        Distance g to the opposite electrode, m of vacuum.
+    width, pitch : (...,) array, width w and pitch p of the strips, m
+    distance : (...,) array, distance g to the opposite electrode, m of vacuum
 
     Returns
     -------
-    (...,) array
-        Thickness T, m of vacuum.
+    (...,) array, thickness T, m of vacuum
 
     References
     ----------

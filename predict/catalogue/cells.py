@@ -37,8 +37,7 @@ def refuse_unknown(row: Row, known: Iterable[str], faults: Faults, place: str) -
     Parameters
     ----------
     row : Row
-    known : Iterable[str]
-        Keys that the row may have.
+    known : Iterable[str], keys that the row may have
     faults : Faults
     place : str
     """

@@ -225,15 +225,12 @@ def insulated_range(catalogue: Catalogue, diameter: float, grade: int) -> tuple[
     ----------
     catalogue : Catalogue
     diameter : float, m
-    grade : int
-        Grade of insulation 1, 2 or 3, index.
+    grade : int, grade of insulation 1, 2 or 3, index
 
     Returns
     -------
-    float
-        Least overall diameter, m.
-    float
-        Greatest overall diameter, m.
+    float, least overall diameter, m
+    float, greatest overall diameter, m
 
     Raises
     ------

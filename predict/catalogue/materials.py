@@ -84,8 +84,7 @@ def read_material_row(row: Row, faults: Faults, place: str) -> Material | None:
 
     Returns
     -------
-    Material or None
-        Material, SI; None if there are faults.
+    Material or None, material, SI; None if there are faults
     """
     columns = [key for table, _, others in _TABLES for key in (table, *others)]
     refuse_unknown(row, ("name", "initial_permeability", *columns, *_NUMBERS, "source"), faults, place)

@@ -167,8 +167,7 @@ def tables_of(file: str, text: str) -> dict[str, Any]:
 
     Parameters
     ----------
-    file, text : str
-        Name and text of the file.
+    file, text : str, name and text of the file
 
     Raises
     ------
@@ -195,8 +194,7 @@ def read_rows(file: str, text: str) -> CatalogueRows:
 
     Returns
     -------
-    CatalogueRows
-        Rows, SI.
+    CatalogueRows, rows, SI
 
     Raises
     ------

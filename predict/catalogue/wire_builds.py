@@ -23,15 +23,12 @@ def build_range(catalogue: Catalogue, diameter: float, build: int | str) -> tupl
     Parameters
     ----------
     catalogue : Catalogue
-    diameter : float
-        Bare diameter, m.
-    build : int or str
-        Grade 1, 2 or 3 (index), or one of ``BUILDS``.
+    diameter : float, bare diameter, m
+    build : int or str, grade 1, 2 or 3 (index), or one of ``BUILDS``
 
     Returns
     -------
-    tuple[float, float]
-        Least and greatest overall diameter, m.
+    tuple[float, float], least and greatest overall diameter, m
 
     Raises
     ------

@@ -36,10 +36,8 @@ class LaidOut:
     Attributes
     ----------
     sections : Sections
-    capacitance : BuildCapacitance or None
-        Capacitance of the builds; None: direct current only.
-    air_reluctance : () or (B,) array
-        Reluctance of the gaps of the core, 1/H.
+    capacitance : BuildCapacitance or None, capacitance of the builds; None: direct current only
+    air_reluctance : () or (B,) array, reluctance of the gaps of the core, 1/H
     """
 
     sections: Sections
@@ -52,8 +50,7 @@ class LaidOut:
 
         Parameters
         ----------
-        key : Hashable
-            Name of the result, with everything that it depends on.
+        key : Hashable, name of the result, with everything that it depends on
         compute : Callable[[], Any]
         """
         if key not in self._parts:
@@ -129,10 +126,8 @@ def read_direct(laid: LaidOut, test: BenchTest) -> tuple[FloatArray, ComplexArra
 
     Returns
     -------
-    value : (B,) array
-        Displayed value, SI.
-    impedance : (B,) array of complex
-        Resistance at the terminals of the meter, ohm.
+    value : (B,) array, displayed value, SI
+    impedance : (B,) array of complex, resistance at the terminals of the meter, ohm
     """
     test = as_stated(laid.design, test)
     answer = _direct_current(laid, test)
@@ -158,10 +153,8 @@ class Branches:
 
     Attributes
     ----------
-    to_branch : (B, b, n) array
-        Turns of the sections in them, count.
-    turns : (B, b) array
-        Turns around the core, count.
+    to_branch : (B, b, n) array, turns of the sections in them, count
+    turns : (B, b) array, turns around the core, count
     """
 
     to_branch: FloatArray
@@ -180,8 +173,7 @@ def wiring_of(laid: LaidOut, test: BenchTest, *, charged: bool) -> Wiring:
     ----------
     laid : LaidOut
     test : BenchTest
-    charged : bool
-        Whether the build's potentials take part.
+    charged : bool, whether the build's potentials take part
     """
     between = test.measure == "capacitance" and bool(test.sense)
     key = ("wiring", test.drive, test.short, test.sense, test.tie, between, charged)
@@ -219,13 +211,11 @@ def direct_current_resistance(laid: LaidOut, wiring: Wiring, stated: float) -> C
     ----------
     laid : LaidOut
     wiring : Wiring
-    stated : float
-        Temperature at which the test is stated, degC.
+    stated : float, temperature at which the test is stated, degC
 
     Returns
     -------
-    (B, b, b) array of complex
-        Diagonal matrices, ohm.
+    (B, b, b) array of complex, diagonal matrices, ohm
     """
     sections = laid.sections
 
@@ -247,17 +237,13 @@ def lead_outs(laid: LaidOut, wiring: Wiring, stated: float) -> tuple[FloatArray,
     Parameters
     ----------
     laid : LaidOut
-    wiring : Wiring
-        Connections of the circuit, with l lead-outs.
-    stated : float
-        Temperature at which the test is stated, degC.
+    wiring : Wiring, connections of the circuit, with l lead-outs
+    stated : float, temperature at which the test is stated, degC
 
     Returns
     -------
-    resistance : (B, l) array
-        Resistance, ohm.
-    inductance : (B, l) array
-        Inductance, H.
+    resistance : (B, l) array, resistance, ohm
+    inductance : (B, l) array, inductance, H
     """
 
     def compute() -> tuple[FloatArray, FloatArray]:
@@ -281,8 +267,7 @@ def direct_state(laid: LaidOut, test: BenchTest) -> DirectState:
 
     Returns
     -------
-    DirectState
-        Flux density (T), and the reversible permeability over the initial one, (B,) each.
+    DirectState, flux density (T), and the reversible permeability over the initial one, (B,) each
     """
     if not test.bias > 0:
         return AT_REST

@@ -51,23 +51,16 @@ class Circuits:
     Attributes
     ----------
     laid : LaidOut
-    tests : tuple of BenchTest
-        The tests, complete (``as_stated``).
-    frame : CircuitFrame
-        Connections.
+    tests : tuple of BenchTest, the tests, complete (``as_stated``)
+    frame : CircuitFrame, connections
     branches : Branches
-    resistance : (T, B, b, b) array of complex
-        Direct-current resistance of the branches, ohm.
-    inductance : (T, B, b, b) array
-        Inductance of the branches through the field, H.
+    resistance : (T, B, b, b) array of complex, direct-current resistance of the branches, ohm
+    inductance : (T, B, b, b) array, inductance of the branches through the field, H
     leads : (T, B, l) array of complex
         Resistance of each lead-out (ohm), with its inductance (H) as the imaginary part.
-    short_impedance : (T, 1, 1) or (T, B, 1) array of complex
-        The same of a shorting link.
-    capacitance_matrix : (T, B, N, N) array
-        Capacitance between the nodes, F.
-    direct : DirectState
-        State of the core under the direct current of the tests.
+    short_impedance : (T, 1, 1) or (T, B, 1) array of complex, the same of a shorting link
+    capacitance_matrix : (T, B, N, N) array, capacitance between the nodes, F
+    direct : DirectState, state of the core under the direct current of the tests
     """
 
     laid: LaidOut
@@ -127,12 +120,9 @@ class Circuits:
 
         Returns
         -------
-        values : (T, B) array
-            Displayed values, SI.
-        impedances : (T, B) array of complex
-            Impedance at the terminals of the meter, ohm.
-        point : OperatingPoint
-            Level and flux densities, (T, B) each.
+        values : (T, B) array, displayed values, SI
+        impedances : (T, B) array of complex, impedance at the terminals of the meter, ohm
+        point : OperatingPoint, level and flux densities, (T, B) each
         """
         laid = self.laid
         each = frequencies if frequencies.ndim == 2 else frequencies[:, None]

@@ -110,8 +110,7 @@ def at_terminals(bench: Bench, test: BenchTest, drive: ComplexArray) -> ComplexA
     ----------
     bench : Bench
     test : BenchTest
-    drive : (B,) array of complex
-        Impedance of the circuit without leads, ohm.
+    drive : (B,) array of complex, impedance of the circuit without leads, ohm
 
     Returns
     -------
@@ -127,8 +126,7 @@ def leads_seen(bench: Bench, tests: Sequence[BenchTest], angular_frequency: Floa
     ----------
     bench : Bench
     tests : sequence of T BenchTest
-    angular_frequency : (T, 1) or (T, B) array
-        Angular frequency of each test, rad/s.
+    angular_frequency : (T, 1) or (T, B) array, angular frequency of each test, rad/s
 
     Returns
     -------
@@ -148,10 +146,8 @@ def displayed(
     Parameters
     ----------
     test : BenchTest
-    drive : (B,) array of complex
-        Volts per ampere at the terminals of the meter, ohm.
-    sense : (B,) array of complex
-        Volts per ampere at the sensed port, ohm.
+    drive : (B,) array of complex, volts per ampere at the terminals of the meter, ohm
+    sense : (B,) array of complex, volts per ampere at the sensed port, ohm
     angular_frequency : float or (B,) array, rad/s
 
     Returns
@@ -181,8 +177,7 @@ class Readings(np.ndarray[Any, np.dtype[np.float64]]):
 
     Attributes
     ----------
-    tests : tuple of BenchTest
-        Tests of its last axis.
+    tests : tuple of BenchTest, tests of its last axis
     """
 
     tests: tuple[BenchTest, ...] = ()
@@ -214,14 +209,12 @@ def labelled(values: FloatArray, tests: tuple[BenchTest, ...]) -> FloatArray:
 
     Parameters
     ----------
-    values : (..., T) array
-        Readings, SI.
+    values : (..., T) array, readings, SI
     tests : tuple of T BenchTest
 
     Returns
     -------
-    (..., T) array
-        The same values, SI.
+    (..., T) array, the same values, SI
     """
     result = np.asarray(values).view(Readings)
     result.tests = tests

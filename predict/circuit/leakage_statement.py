@@ -60,12 +60,10 @@ class LeakageModel:
 
     Attributes
     ----------
-    name : str
-        The model in one line.
+    name : str, the model in one line
     expected_error : float
         Standard relative error of the leakage between the first winding and the others, dimensionless.
-    cautions : tuple of str
-        Sentences for the user, possibly none.
+    cautions : tuple of str, sentences for the user, possibly none
     """
 
     name: str
@@ -268,13 +266,11 @@ def arc_errors(sections: Sections, flow: FloatArray) -> FloatArray:
     Parameters
     ----------
     sections : Sections
-    flow : (B, T, n) array
-        Ampere-turns of every section for each test, A.
+    flow : (B, T, n) array, ampere-turns of every section for each test, A
 
     Returns
     -------
-    (B, T) array
-        Relative standard error, dimensionless; zero where no winding is on a sector.
+    (B, T) array, relative standard error, dimensionless; zero where no winding is on a sector
     """
     ring = sections.ring
     narrower = _narrower_arcs(sections)

@@ -31,8 +31,7 @@ class Solution:
     ----------
     drive : (B,) array of complex, V
     sense : (B,) array of complex, V
-    currents : (B, b) array of complex
-        Currents in the coupled branches, A.
+    currents : (B, b) array of complex, currents in the coupled branches, A
     """
 
     drive: ComplexArray
@@ -52,12 +51,9 @@ def solve(
     Parameters
     ----------
     wiring : Wiring
-    coupled : (B, b, b) array of complex
-        Impedances of ``wiring.branches``, ohm.
-    leads : (B, l) array of complex
-        Impedance of each lead element, ohm.
-    short_impedance : (B,) array of complex
-        Impedance of a shorting link, ohm; 0 is an ideal short.
+    coupled : (B, b, b) array of complex, impedances of ``wiring.branches``, ohm
+    leads : (B, l) array of complex, impedance of each lead element, ohm
+    short_impedance : (B,) array of complex, impedance of a shorting link, ohm; 0 is an ideal short
     susceptance : (B, m, m) array or None
         ωC of the potentials of ``wiring.potentials``, S; None without capacitance.
     """
@@ -75,16 +71,11 @@ class AroundCore:
     Attributes
     ----------
     wiring : Wiring
-    branches : int
-        Coupled branches, count.
-    port : (B, size) array of complex
-        Solution for the driven port: currents in A, voltages in V.
-    turn : (B, size) array of complex
-        Solution for one volt per turn: currents in A, voltages in V.
-    enclosed : (B,) array of complex
-        Ampere-turns of ``port``, A.
-    linked : (B,) array of complex
-        Ampere-turns of ``turn``, A.
+    branches : int, coupled branches, count
+    port : (B, size) array of complex, solution for the driven port: currents in A, voltages in V
+    turn : (B, size) array of complex, solution for one volt per turn: currents in A, voltages in V
+    enclosed : (B,) array of complex, ampere-turns of ``port``, A
+    linked : (B,) array of complex, ampere-turns of ``turn``, A
     """
 
     wiring: Wiring
@@ -101,8 +92,7 @@ class AroundCore:
 
         Parameters
         ----------
-        core : (B,) array of complex
-            Impedance z = jωP of the core, ohm per turn².
+        core : (B,) array of complex, impedance z = jωP of the core, ohm per turn²
 
         References
         ----------
@@ -196,20 +186,14 @@ class CircuitFrame:
 
     Attributes
     ----------
-    elements : int
-        Branches, lead-outs and links, count.
+    elements : int, branches, lead-outs and links, count
     matrix : (T, size, size) array of complex
         Incidence of every circuit, with one on the diagonal of nodes that it does not have.
-    shorted : (T, K) array of bool
-        Links that the circuit has.
-    drive : (T, N) array
-        Driven port, dimensionless.
-    sense : (T, N) array
-        Sensed port, dimensionless.
-    potentials : (T, N, m) array
-        Node of each potential of the capacitance matrix, dimensionless.
-    present : (T, N) array of bool
-        Nodes that the circuit has.
+    shorted : (T, K) array of bool, links that the circuit has
+    drive : (T, N) array, driven port, dimensionless
+    sense : (T, N) array, sensed port, dimensionless
+    potentials : (T, N, m) array, node of each potential of the capacitance matrix, dimensionless
+    present : (T, N) array of bool, nodes that the circuit has
     """
 
     elements: int

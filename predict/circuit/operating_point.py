@@ -35,12 +35,9 @@ class OperatingPoint:
 
     Attributes
     ----------
-    level : (B,) array
-        RMS voltage across the terminals of the part, V.
-    flux_density : (B,) array
-        Peak flux density of the alternating current, T.
-    bias_flux_density : (B,) array
-        Flux density of the direct current, T.
+    level : (B,) array, RMS voltage across the terminals of the part, V
+    flux_density : (B,) array, peak flux density of the alternating current, T
+    bias_flux_density : (B,) array, flux density of the direct current, T
     """
 
     level: FloatArray
@@ -54,15 +51,12 @@ def held_level(bench: Bench, level: Real, impedance: ComplexArray) -> FloatArray
     Parameters
     ----------
     bench : Bench
-    level : float or (B,) array
-        Set level, V RMS.
-    impedance : (B,) array of complex
-        Impedance at the terminals, ohm.
+    level : float or (B,) array, set level, V RMS
+    impedance : (B,) array of complex, impedance at the terminals, ohm
 
     Returns
     -------
-    (B,) array
-        Voltage, V RMS; 0 across 0.
+    (B,) array, voltage, V RMS; 0 across 0
     """
     through = np.maximum(np.abs(impedance + bench.source_resistance), 1e-30)
     return np.asarray(np.asarray(level) * np.abs(impedance) / through)
@@ -93,20 +87,15 @@ def settle(
     Parameters
     ----------
     bench : Bench
-    level : float or (..., B) array
-        Set level, V RMS.
-    area : (..., B) array
-        Effective area of the core, m².
-    permeance_at : callable (..., B) array to (..., B) array
-        Permeance (H) for a peak flux density (T).
+    level : float or (..., B) array, set level, V RMS
+    area : (..., B) array, effective area of the core, m²
+    permeance_at : callable (..., B) array to (..., B) array, permeance (H) for a peak flux density (T)
     respond : callable (..., B) array to Response
 
     Returns
     -------
-    permeance : (..., B) array of complex
-        Permeance at that state, H.
-    flux_density : (..., B) array
-        Peak flux density, T.
+    permeance : (..., B) array of complex, permeance at that state, H
+    flux_density : (..., B) array, peak flux density, T
     """
     tried = np.zeros(np.shape(area))
     low, high = np.zeros(np.shape(area)), np.full(np.shape(area), np.inf)

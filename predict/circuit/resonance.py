@@ -50,16 +50,14 @@ def first_resonance(impedance: Impedance, rough: IntArray | None = None) -> Floa
 
     Parameters
     ----------
-    impedance : callable (F, 1) or (F, B) array to (F, B) array
-        Impedance (ohm) at frequencies (Hz).
+    impedance : callable (F, 1) or (F, B) array to (F, B) array, impedance (ohm) at frequencies (Hz)
     rough : (B,) array of int or None
         ``resonance_intervals`` (index) of an impedance that is the same to some per cent: from ``_BELOW``
         points below them ``impedance`` decides. None: those of ``impedance``.
 
     Returns
     -------
-    (B,) array
-        Resonance, Hz; HIGHEST where there is none.
+    (B,) array, resonance, Hz; HIGHEST where there is none
     """
     if rough is None:
         rough = resonance_intervals(impedance)

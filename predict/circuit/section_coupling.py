@@ -282,8 +282,7 @@ def added_by_sectors(
     ----------
     design : Design of one or B builds
     dimensions : ToroidDimensions
-    blocks : (B, n, 4) array
-        The block of uniform current density of every section, m.
+    blocks : (B, n, 4) array, the block of uniform current density of every section, m
     arcs : sequence of (float, float or None)
         Where each section begins and how much it covers, rad; None: all round.
 

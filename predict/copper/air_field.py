@@ -48,12 +48,9 @@ class AirField:
     ----------
     along : (B, n, n, n) array
         Mean product at section i of the fields of sections j and k, along the layer, 1/m².
-    across : tuple of (B, Q, n) arrays
-        At each section the field across the layer at its Q rings, 1/m.
-    spacing : (B, n) array
-        Distance of two rings, m.
-    per_ring : (n,) array
-        Wires for which a ring stands, count.
+    across : tuple of (B, Q, n) arrays, at each section the field across the layer at its Q rings, 1/m
+    spacing : (B, n) array, distance of two rings, m
+    per_ring : (n,) array, wires for which a ring stands, count
     """
 
     along: FloatArray
@@ -67,16 +64,14 @@ class AirField:
 
         Parameters
         ----------
-        index : int
-            Index of the section.
+        index : int, index of the section
         crossing : (B,) array of complex
             Complex power of a wire per (A/m)² of an even field across the row, ohm m (``row_excess``).
         angular_frequency : float, rad/s
 
         Returns
         -------
-        (B, n, n) array of complex
-            Mean product for each two sections, 1/m²; symmetric.
+        (B, n, n) array of complex, mean product for each two sections, 1/m²; symmetric
         """
         field, apart = self.across[index], self.spacing[:, index]
         rings = field.shape[1]
@@ -115,10 +110,8 @@ def air_field(layout: Layout, radius: float, wires: FloatArray) -> AirField:
     Parameters
     ----------
     layout : Layout
-    radius : float
-        Radius of the former, m.
-    wires : (n,) array
-        Wires side by side in each section, count.
+    radius : float, radius of the former, m
+    wires : (n,) array, wires side by side in each section, count
     """
     same = alike(len(layout.top), layout.copper) if len(layout.top) > 1 else None
     if same is None:

@@ -25,8 +25,7 @@ def bessel_ratios(argument: ComplexArray, orders: int) -> list[ComplexArray]:
     Parameters
     ----------
     argument : (...,) array of complex, dimensionless
-    orders : int
-        Highest order m, count.
+    orders : int, highest order m, count
 
     Returns
     -------
@@ -66,10 +65,8 @@ def spherical_bessel(argument: FloatArray, most: int) -> list[FloatArray]:
 
     Parameters
     ----------
-    argument : (...,) array
-        x, not below 0, dimensionless.
-    most : int
-        Highest order, count.
+    argument : (...,) array, x, not below 0, dimensionless
+    most : int, highest order, count
 
     Returns
     -------

@@ -28,28 +28,19 @@ class Conductors:
     Attributes
     ----------
     kinds : tuple of str
-    of_section : (n,) array of int
-        Class of each layer, index.
-    first : tuple of int
-        One layer of each class, index.
-    breadth : (B, n) array
-        Breadth along the layer, m.
+    of_section : (n,) array of int, class of each layer, index
+    first : tuple of int, one layer of each class, index
+    breadth : (B, n) array, breadth along the layer, m
     layers : (B, n) array, count
-    number : (B, n) array
-        Wires side by side in all layers of a pack, count.
-    size : (B, n) array
-        Pitch of a row or thickness of a sheet, m.
-    porosity : (B, n) array
-        Porosity of a sheet, dimensionless.
-    present : (B, n) array of bool
-        Layers that have turns.
-    single : (B, n) array of bool
-        Sheets along which current redistributes.
+    number : (B, n) array, wires side by side in all layers of a pack, count
+    size : (B, n) array, pitch of a row or thickness of a sheet, m
+    porosity : (B, n) array, porosity of a sheet, dimensionless
+    present : (B, n) array of bool, layers that have turns
+    single : (B, n) array of bool, sheets along which current redistributes
     weight : (B, n) array
         How much of the response of its class a layer has per metre of turn: wires (count) or breadth of sheet
         (m).
-    across : (B, n) array of bool
-        Layers that a field across them magnetizes.
+    across : (B, n) array of bool, layers that a field across them magnetizes
     """
 
     kinds: tuple[str, ...]
@@ -158,12 +149,10 @@ def layer_circuit(
 
     Parameters
     ----------
-    fields : LayerFields
-        Fields at the layers (``layer_fields``) of r distinct builds.
+    fields : LayerFields, fields at the layers (``layer_fields``) of r distinct builds
     length : (r, n) array, m
     conductors : Conductors
-    wires : tuple of Wire
-        Wire of each class.
+    wires : tuple of Wire, wire of each class
     shared : ((B,) array of int, (B, R) array)
         The distinct build that each build is, index, and how its ampere-turns return
         (``local_field.returns``).

@@ -34,12 +34,9 @@ class LayerResponse:
 
     Attributes
     ----------
-    even : (F, B, n) array of complex
-        Impedance per ampere-turn² to their own current, ohm/m.
-    uneven : (F, B, n) array
-        Resistance of a shape of unit density (foil), ohm/m; 0 for wires.
-    jump : (F, B, n) array of complex
-        Response to the jump in the field along it (foil), ohm m.
+    even : (F, B, n) array of complex, impedance per ampere-turn² to their own current, ohm/m
+    uneven : (F, B, n) array, resistance of a shape of unit density (foil), ohm/m; 0 for wires
+    jump : (F, B, n) array of complex, response to the jump in the field along it (foil), ohm m
     across : (F, B, n) array of complex
         Response to the field across per metre of breadth (wires), ohm per (A/m)²; 0 for foil.
     mean : (F, B, C) array of complex
@@ -60,10 +57,8 @@ def condensed(
 
     Parameters
     ----------
-    circuit : LayerCircuit
-        Circuit of the layers (``layer_circuit``), r builds.
-    response : LayerResponse
-        What the layers do at these frequencies.
+    circuit : LayerCircuit, circuit of the layers (``layer_circuit``), r builds
+    response : LayerResponse, what the layers do at these frequencies
     angular_frequencies : (F,) array, rad/s
 
     Returns
@@ -103,17 +98,13 @@ def returned(matrices: ComplexArray, returns: FloatArray, present: BoolArray) ->
 
     Parameters
     ----------
-    matrices : (B, F, R + n, R + n) array of complex
-        What ``condensed`` gives, ohm.
-    returns : (B, R) array
-        Parts c of the sum of all ampere-turns, dimensionless.
-    present : (B, n) array of bool
-        Layers that have turns.
+    matrices : (B, F, R + n, R + n) array of complex, what ``condensed`` gives, ohm
+    returns : (B, R) array, parts c of the sum of all ampere-turns, dimensionless
+    present : (B, n) array of bool, layers that have turns
 
     Returns
     -------
-    (B, F, n, n) array of complex
-        Added impedance, ohm per ampere-turn².
+    (B, F, n, n) array of complex, added impedance, ohm per ampere-turn²
     """
     places = returns.shape[1]
     parts = returns[:, None, None, :]

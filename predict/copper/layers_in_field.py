@@ -208,13 +208,11 @@ def excess_in_field(
     layout : Layout
     circuit : LayerCircuit
     frequencies : (F,) array, Hz
-    temperatures : (F, 1) or (F, B) array
-        Temperature at each frequency, degC.
+    temperatures : (F, 1) or (F, B) array, temperature at each frequency, degC
 
     Returns
     -------
-    (B, F, n, n) array of complex
-        Added impedance, ohm per turn².
+    (B, F, n, n) array of complex, added impedance, ohm per turn²
     """
     omega = 2 * math.pi * frequencies
     made = circuit.conductors

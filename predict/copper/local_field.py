@@ -56,8 +56,7 @@ class LayerFields:
         Section in which each line runs, index: the middle of a layer, or one of two lines of a pack.
     returning_linkage : (B, S, n, R) array
         Linkage of the distributions with ampere-turns that return elsewhere (``returns``), H per metre.
-    returning : (B, l, Q, R) array
-        Field of these along each line, A/m per ampere-turn.
+    returning : (B, l, Q, R) array, field of these along each line, A/m per ampere-turn
     """
 
     linkage: FloatArray
@@ -74,13 +73,11 @@ def shapes(number: int, points: int) -> tuple[FloatArray, FloatArray]:
     Parameters
     ----------
     number : int, count
-    points : int
-        Gauss points along the layer, count.
+    points : int, Gauss points along the layer, count
 
     Returns
     -------
-    density : (number, points) array
-        Current density times the breadth, dimensionless.
+    density : (number, points) array, current density times the breadth, dimensionless
     magnetization : (number, points) array
         Magnetization across the layer, −∫ of the density over the breadth, dimensionless.
     """
@@ -96,10 +93,8 @@ class GapSheets:
 
     Attributes
     ----------
-    blocks : (B, g, 4) array
-        x0, x1, y0, y1 of each gap, in the axes of the layers, m.
-    even : bool
-        Whether their mean along the window counts here; else the leg share includes it.
+    blocks : (B, g, 4) array, x0, x1, y0, y1 of each gap, in the axes of the layers, m
+    even : bool, whether their mean along the window counts here; else the leg share includes it
     """
 
     blocks: FloatArray
@@ -111,17 +106,14 @@ def returns(leg_share: FloatArray, gap_share: FloatArray | None, *, even: bool) 
 
     Parameters
     ----------
-    leg_share : (B,) array
-        Share of the leg in the ampere-turn drop, dimensionless.
+    leg_share : (B,) array, share of the leg in the ampere-turn drop, dimensionless
     gap_share : (B, g) array or None
         Part of all ampere-turns that drops across each gap, dimensionless; None without gaps.
-    even : bool
-        ``GapSheets.even``.
+    even : bool, ``GapSheets.even``
 
     Returns
     -------
-    (B, R) array
-        Parts of the sum of all ampere-turns, dimensionless: R = 1, with gaps 1 + g.
+    (B, R) array, parts of the sum of all ampere-turns, dimensionless: R = 1, with gaps 1 + g
     """
     if gap_share is None:
         return leg_share[:, None]
@@ -146,14 +138,10 @@ def layer_fields(
 
     Parameters
     ----------
-    width, height : float
-        Width and height of the window, m.
-    blocks : (B, n, 4) array
-        x0, x1, y0, y1 of each layer, m.
-    ends : (B, n) array
-        Pitch of a row of wires, m; 0 for a foil.
-    gaps : GapSheets or None
-        Ground gaps beside the window.
+    width, height : float, width and height of the window, m
+    blocks : (B, n, 4) array, x0, x1, y0, y1 of each layer, m
+    ends : (B, n) array, pitch of a row of wires, m; 0 for a foil
+    gaps : GapSheets or None, ground gaps beside the window
     aside : (B, n) array or None
         For packs of layers, distance from the middle to the two lines along which the field is taken, m; 0
         where every build has a single layer. None: 0 everywhere.

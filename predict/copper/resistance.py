@@ -27,8 +27,7 @@ def resistivity(metal: Word, temperature: Real) -> FloatArray:
 
     Parameters
     ----------
-    metal : str or (B,) array of str
-        "copper" or "aluminium".
+    metal : str or (B,) array of str, "copper" or "aluminium"
     temperature : float or (B,) array, degC
 
     Returns

@@ -100,10 +100,8 @@ def row_excess(
     -------
     own : (...,) array of complex
         With one ampere in every wire (skin effect, and crowding by the currents of the neighbours), ohm/m.
-    along : (...,) array of complex
-        Per (A/m)² of an applied field along the row, ohm m.
-    across : (...,) array of complex
-        Per (A/m)² of an applied field across the row, ohm m.
+    along : (...,) array of complex, per (A/m)² of an applied field along the row, ohm m
+    across : (...,) array of complex, per (A/m)² of an applied field across the row, ohm m
     """
     d, p = np.asarray(diameter, float), np.asarray(pitch, float)
     z = _argument(d, conductivity, angular_frequency)
@@ -138,10 +136,8 @@ def lone_excess(
 
     Returns
     -------
-    own : (...,) array of complex
-        With one ampere in the wire, ohm/m.
-    driven : (...,) array of complex
-        Per (A/m)² of a transverse field, ohm m.
+    own : (...,) array of complex, with one ampere in the wire, ohm/m
+    driven : (...,) array of complex, per (A/m)² of a transverse field, ohm m
     """
     z = _argument(diameter, conductivity, angular_frequency)
     d = np.asarray(diameter)

@@ -65,8 +65,7 @@ def magnetization(
 
     Returns
     -------
-    DirectState
-        Flux density, T, and ρ, dimensionless.
+    DirectState, flux density, T, and ρ, dimensionless
 
     References
     ----------
@@ -198,16 +197,13 @@ def joint_influence(
     Parameters
     ----------
     material : Material
-    direct : DirectState
-        State under the direct current.
-    peak : (...,) array
-        Peak B̂ of the alternating flux density, T.
+    direct : DirectState, state under the direct current
+    peak : (...,) array, peak B̂ of the alternating flux density, T
     temperature : float or (...,) array, degC
 
     Returns
     -------
-    (...,) array
-        Weight, dimensionless; 0 where only one of them acts, or none.
+    (...,) array, weight, dimensionless; 0 where only one of them acts, or none
     """
     lifted = level_ratio(material, peak, temperature)
     level = 1 - np.minimum(lifted, 1 / lifted)
@@ -245,18 +241,15 @@ def load_line(
     Parameters
     ----------
     material : Material
-    length : float or (...,) array
-        Effective length le, m.
-    area : float or (...,) array
-        Effective area Ae, m².
+    length : float or (...,) array, effective length le, m
+    area : float or (...,) array, effective area Ae, m²
     air_reluctance : float or (...,) array, 1/H
     ampere_turns : float or (...,) array, A
     temperature : float or (...,) array, degC
 
     Returns
     -------
-    DirectState
-        Flux density, T, and ρ, dimensionless, as in ``magnetization``.
+    DirectState, flux density, T, and ρ, dimensionless, as in ``magnetization``
     """
     current = np.abs(np.asarray(ampere_turns, float))
     if not np.all(np.isfinite(material.initial_permeability)):

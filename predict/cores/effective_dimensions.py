@@ -25,14 +25,10 @@ class EffectiveParameters:
 
     Attributes
     ----------
-    core_constant : float
-        C1 = Σ l/A = le/Ae, 1/m.
-    effective_area : float
-        Ae, m².
-    effective_length : float
-        le, m.
-    effective_volume : float
-        Ve = le Ae, m³.
+    core_constant : float, C1 = Σ l/A = le/Ae, 1/m
+    effective_area : float, ae, m²
+    effective_length : float, le, m
+    effective_volume : float, ve = le Ae, m³
     """
 
     core_constant: float

@@ -65,20 +65,16 @@ def fringing_permeance(
 
     Parameters
     ----------
-    gap : float or (...,) array
-        Length of the gap, m.
-    leg : LegGeometry
-        Leg that holds the gap.
-    at_end : bool
-        The gap lies at the end of the leg, facing the yoke, instead of in the middle.
+    gap : float or (...,) array, length of the gap, m
+    leg : LegGeometry, leg that holds the gap
+    at_end : bool, the gap lies at the end of the leg, facing the yoke, instead of in the middle
     shared : bool
         The same ampere-turns drop across an equal gap on the other side of the window (spacers): the field is
         mirrored half way across it.
 
     Returns
     -------
-    (...,) array
-        Permeance, H; 0 without a gap.
+    (...,) array, permeance, H; 0 without a gap
     """
     length = np.asarray(gap, float)
     bounded = np.minimum(np.maximum(length, 1e-9), leg.height)
@@ -129,11 +125,9 @@ def gap_reluctance(gap: Real, area: Real, fringing: Real = 0.0) -> FloatArray:
 
     Parameters
     ----------
-    gap : float or (...,) array
-        Length g, m.
+    gap : float or (...,) array, length g, m
     area : float or (...,) array, m²
-    fringing : float or (...,) array
-        Fringing permeance Λ, H.
+    fringing : float or (...,) array, fringing permeance Λ, H
 
     Returns
     -------
@@ -155,10 +149,8 @@ def ground_gap_reluctances(core: Core) -> tuple[FloatArray, FloatArray]:
 
     Returns
     -------
-    centre : () or (B,) array
-        Reluctance in the centre leg, 1/H.
-    outer : () or (B,) array
-        Reluctance in the outer legs, 1/H; 0 unless there are spacers.
+    centre : () or (B,) array, reluctance in the centre leg, 1/H
+    outer : () or (B,) array, reluctance in the outer legs, 1/H; 0 unless there are spacers
     """
     inner, spacer, at_end = core.dimensions.wound_leg, core.gap_legs == "spacer", core.gap_at == "end"
     area = core.gap_area_ratio * np.asarray(core.effective_area)
@@ -229,13 +221,11 @@ def gap_from_reluctance(core: Core, target: Real, near: float | None = None) -> 
     ----------
     core : Core of one build
     target : float or (B,) array, 1/H
-    near : float or None
-        A gap to begin with, m; None: the one without fringing.
+    near : float or None, a gap to begin with, m; None: the one without fringing
 
     Returns
     -------
-    () or (B,) array
-        Length of the gap, m.
+    () or (B,) array, length of the gap, m
     """
     wanted = np.asarray(target, float)
     length = wanted * MU_0 * np.asarray(core.effective_area) * core.gap_area_ratio

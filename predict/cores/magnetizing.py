@@ -45,10 +45,8 @@ def core_reluctance(length: Real, area: Real, permeability: Real | ComplexArray)
 
     Parameters
     ----------
-    length : float or (...,) array
-        Effective length le, m.
-    area : float or (...,) array
-        Effective area Ae, m².
+    length : float or (...,) array, effective length le, m
+    area : float or (...,) array, effective area Ae, m²
     permeability : float or (...,) array
         Relative permeability μ, dimensionless; may be complex or infinite (then the result is 0).
 
@@ -233,8 +231,7 @@ def window_permeance(core: Core) -> FloatArray:
 
     Returns
     -------
-    () or (B,) array
-        Λ_window, H per turn².
+    () or (B,) array, Λ_window, H per turn²
     """
     if core.dimensions.ring or not core.dimensions.permeable:
         return np.zeros(())

@@ -23,15 +23,12 @@ def scaled_k(order: int, z: FloatArray) -> FloatArray:
 
     Parameters
     ----------
-    order : int
-        Order n, count.
-    z : (N,) array
-        Arguments, dimensionless, above 0.
+    order : int, order n, count
+    z : (N,) array, arguments, dimensionless, above 0
 
     Returns
     -------
-    (N,) array
-        The scaled function, dimensionless.
+    (N,) array, the scaled function, dimensionless
     """
     end = np.arccosh(1 + 40 / z)[:, None]
     t = end * np.arange(_POINTS_K + 1) / _POINTS_K
@@ -46,10 +43,8 @@ def scaled_i(order: int, z: FloatArray) -> FloatArray:
 
     Parameters
     ----------
-    order : int
-        Order n, count.
-    z : (N,) array
-        Arguments, dimensionless, up to 1000.
+    order : int, order n, count
+    z : (N,) array, arguments, dimensionless, up to 1000
 
     Returns
     -------

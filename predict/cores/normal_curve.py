@@ -42,8 +42,7 @@ def temperature_ratio(material: Material, temperature: Real) -> FloatArray:
     Parameters
     ----------
     material : Material
-    temperature : float or (...,) array
-        Temperature T, degC.
+    temperature : float or (...,) array, temperature T, degC
 
     Returns
     -------
@@ -145,14 +144,12 @@ def weak_field_influence(
     Parameters
     ----------
     material : Material
-    flux_density : float or (...,) array
-        Peak flux density B, T.
+    flux_density : float or (...,) array, peak flux density B, T
     temperature : float or (...,) array, degC
 
     Returns
     -------
-    (...,) array
-        Weight, 0 to 1, dimensionless; 0 for grades that are no laminations.
+    (...,) array, weight, 0 to 1, dimensionless; 0 for grades that are no laminations
     """
     peak = at_reference(material, flux_density, temperature)
     if material.sheet_thickness <= THINNEST_LAMINATION:
@@ -178,10 +175,8 @@ def chord_ratio(
     Parameters
     ----------
     material : Material
-    steady : float or (...,) array
-        Direct flux density B0, T.
-    peak : float or (...,) array
-        Peak B̂ of the alternating flux density, T.
+    steady : float or (...,) array, direct flux density B0, T
+    peak : float or (...,) array, peak B̂ of the alternating flux density, T
     temperature : float or (...,) array, degC
 
     Returns

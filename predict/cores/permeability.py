@@ -34,10 +34,8 @@ def hysteresis_tangent(material: Material, peak: FloatArray, ratio: FloatArray) 
     Parameters
     ----------
     material : Material
-    peak : (...,) array
-        Peak flux density, T.
-    ratio : (...,) array
-        Amplitude permeability over the initial one there (``level_ratio``), dimensionless.
+    peak : (...,) array, peak flux density, T
+    ratio : (...,) array, amplitude permeability over the initial one there (``level_ratio``), dimensionless
 
     Returns
     -------
@@ -64,14 +62,12 @@ def eddy_factor(material: Material, permeability: ComplexArray, frequency: Real)
     Parameters
     ----------
     material : Material
-    permeability : (...,) array of complex
-        Relative permeability μ, dimensionless.
+    permeability : (...,) array of complex, relative permeability μ, dimensionless
     frequency : float or (...,) array, Hz
 
     Returns
     -------
-    (...,) array of complex
-        Factor e, dimensionless; 1 for materials that are not sheets.
+    (...,) array of complex, factor e, dimensionless; 1 for materials that are not sheets
     """
     f, mu = np.asarray(frequency, float), np.asarray(permeability)
     if material.sheet_thickness <= 0 or np.all(f <= 0):
@@ -98,21 +94,17 @@ def permeability(
     Parameters
     ----------
     material : Material
-    frequency : float or (T, 1) array
-        Frequency, Hz; several are all above zero.
+    frequency : float or (T, 1) array, frequency, Hz; several are all above zero
     temperature : float, (B,) or (T, B) array, degC
-    flux_density : float, (B,) or (T, B) array
-        Peak flux density, T.
-    direct : DirectState
-        State under a direct current (``load_line``).
+    flux_density : float, (B,) or (T, B) array, peak flux density, T
+    direct : DirectState, state under a direct current (``load_line``)
     doubt : tuple of three floats or (B,) arrays
         Error where level, direct current and temperature act together, that of laminations in weak fields,
         and that of the flux densities of their curve there, in the logarithm, dimensionless (see the module).
 
     Returns
     -------
-    (), (B,) or (T, B) array of complex
-        μ' − jμ'', dimensionless.
+    (), (B,) or (T, B) array of complex, μ' − jμ'', dimensionless
     """
     table = np.log(material.frequencies)
     log_f = np.log(np.maximum(frequency, 1e-300))

@@ -44,10 +44,8 @@ def apply_settings(
     Parameters
     ----------
     tables : dict[str, Any], changed in place
-    settings : Sequence[tuple[str, str]]
-        (path, text) pairs.
-    heads : Sequence[str]
-        Top-level keys of a design file.
+    settings : Sequence[tuple[str, str]], (path, text) pairs
+    heads : Sequence[str], top-level keys of a design file
     faults : Faults
     origins : Origins
     """
@@ -65,8 +63,7 @@ def apply_bench(
     Parameters
     ----------
     tables : dict[str, Any], changed in place
-    bench : Mapping[str, Any]
-        Tables of the bench file, with the keys at its top level or under [bench].
+    bench : Mapping[str, Any], tables of the bench file, with the keys at its top level or under [bench]
     file : str
     faults : Faults
     origins : Origins

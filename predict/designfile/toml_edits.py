@@ -108,8 +108,7 @@ def without_table(text: str, name: str) -> str:
     Parameters
     ----------
     text : str
-    name : str
-        Key of the table.
+    name : str, key of the table
     """
     positions = Positions(text)
     gone = [(header.start, end) for header, end in positions.blocks((name,))]

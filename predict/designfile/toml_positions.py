@@ -34,18 +34,12 @@ class WrittenValue:
 
     Attributes
     ----------
-    path : tuple
-        Where it is in the data.
-    start : int
-        Where its key begins, or in an array the value, index in the text.
-    value : int
-        Where its value begins, index in the text.
-    end : int
-        Behind its value, index in the text.
-    table : tuple
-        The headed table in which it is written; () above all headers.
-    inline : bool
-        Whether it stands within braces or brackets.
+    path : tuple, where it is in the data
+    start : int, where its key begins, or in an array the value, index in the text
+    value : int, where its value begins, index in the text
+    end : int, behind its value, index in the text
+    table : tuple, the headed table in which it is written; () above all headers
+    inline : bool, whether it stands within braces or brackets
     """
 
     path: Path
@@ -62,12 +56,9 @@ class Header:
 
     Attributes
     ----------
-    path : tuple
-        The table; with an index for one of an array of tables.
-    start : int
-        Where its line begins, index in the text.
-    end : int
-        Behind its line and the line's end, index in the text.
+    path : tuple, the table; with an index for one of an array of tables
+    start : int, where its line begins, index in the text
+    end : int, behind its line and the line's end, index in the text
     """
 
     path: Path

@@ -16,10 +16,8 @@ def usual_tests(windings: Sequence[str], *, laminated: bool) -> list[dict[str, A
 
     Parameters
     ----------
-    windings : Sequence[str]
-        Names of the windings.
-    laminated : bool
-        Whether the core is laminated.
+    windings : Sequence[str], names of the windings
+    laminated : bool, whether the core is laminated
     """
     open_at, shorted_at = ("120 Hz", "1 kHz") if laminated else ("10 kHz", "100 kHz")
     tests: list[dict[str, Any]] = []

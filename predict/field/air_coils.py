@@ -36,8 +36,7 @@ def loop_mutual(radius: FloatArray, other_radius: FloatArray, distance: FloatArr
     Parameters
     ----------
     radius, other_radius : (...,) array, m
-    distance : (...,) array
-        Distance of their planes, m; not zero where the radii are equal.
+    distance : (...,) array, distance of their planes, m; not zero where the radii are equal
 
     Returns
     -------

@@ -251,15 +251,12 @@ def around_one_leg(fields: WindowFields, flow: FloatArray) -> tuple[FloatArray, 
     Parameters
     ----------
     fields : WindowFields
-    flow : (B, T, n) array
-        Ampere-turns of each section, A.
+    flow : (B, T, n) array, ampere-turns of each section, A
 
     Returns
     -------
-    interaction : (B, T, n, n) array
-        Interaction, H per turn²; zero for a distribution of zeros.
-    lengths : TurnLengths
-        Lengths of the turns of each distribution.
+    interaction : (B, T, n, n) array, interaction, H per turn²; zero for a distribution of zeros
+    lengths : TurnLengths, lengths of the turns of each distribution
     """
     dimensions = fields.dimensions
     size_of_each = np.abs(flow)

@@ -209,19 +209,14 @@ def window_arguments(
 
     Parameters
     ----------
-    sections : (..., n, 4) array
-        x0, x1, y0, y1 of each section, m.
-    *scalars : (...,) array
-        Further arguments, one value for each build, SI.
+    sections : (..., n, 4) array, x0, x1, y0, y1 of each section, m
+    *scalars : (...,) array, further arguments, one value for each build, SI
 
     Returns
     -------
-    blocks : (B, n, 4) array
-        Sections, m.
-    values : list of (B,) arrays
-        Further arguments, SI.
-    shape : tuple of int
-        Shape of the batch, count.
+    blocks : (B, n, 4) array, sections, m
+    values : list of (B,) arrays, further arguments, SI
+    shape : tuple of int, shape of the batch, count
 
     Raises
     ------
@@ -245,10 +240,8 @@ def check_inside(w: FloatArray, h: FloatArray, blocks: FloatArray) -> None:
 
     Parameters
     ----------
-    w, h : (B,) array
-        Width and height of the window, m.
-    blocks : (B, n, 4) array
-        x0, x1, y0, y1 of each section, m.
+    w, h : (B,) array, width and height of the window, m
+    blocks : (B, n, 4) array, x0, x1, y0, y1 of each section, m
 
     Raises
     ------
@@ -293,17 +286,13 @@ def modes_for(size: FloatArray, blocks: FloatArray, least: int) -> IndexArray:
 
     Parameters
     ----------
-    size : (B,) array
-        Length of the window along the series, m.
-    blocks : (B, n, 2) array
-        Beginning and end of each interval, m.
-    least : int
-        Fewest terms, count.
+    size : (B,) array, length of the window along the series, m
+    blocks : (B, n, 2) array, beginning and end of each interval, m
+    least : int, fewest terms, count
 
     Returns
     -------
-    (B,) array of int
-        Terms, count.
+    (B,) array of int, terms, count
     """
     if not blocks.shape[1]:
         return np.full(len(size), least)
@@ -317,12 +306,9 @@ def mean_cosine(wave: FloatArray, centre: FloatArray, breadth: FloatArray) -> Fl
 
     Parameters
     ----------
-    wave : (...,) array
-        Wave number k, above zero, 1/m.
-    centre : (...,) array
-        Middle of the interval, m.
-    breadth : (...,) array
-        Length of the interval, above zero, m.
+    wave : (...,) array, wave number k, above zero, 1/m
+    centre : (...,) array, middle of the interval, m
+    breadth : (...,) array, length of the interval, above zero, m
 
     Returns
     -------
@@ -342,17 +328,13 @@ def mean_difference(
 
     Parameters
     ----------
-    start, stop : (n, B) array
-        Beginning and end of each interval, m.
-    first, second : (P,) array of int
-        Interval of a and b for each pair, index.
-    squared : bool
-        Take |a² − b²|.
+    start, stop : (n, B) array, beginning and end of each interval, m
+    first, second : (P,) array of int, interval of a and b for each pair, index
+    squared : bool, take |a² − b²|
 
     Returns
     -------
-    (P, B) array
-        Mean, m or m².
+    (P, B) array, mean, m or m²
     """
     a0, a1, b0, b1 = start[first], stop[first], start[second], stop[second]
 
@@ -382,21 +364,15 @@ def plain_term(
 
     Parameters
     ----------
-    span : (B,) array
-        Length of the window, m (or its area, m²).
-    share : (B,) array
-        Share s of the leg in the ampere-turn drop, dimensionless.
-    mean : (n, B) array
-        Mean of q over each section, m (or m²).
-    difference : (P, B) array
-        Mean difference for each pair, m (or m²).
-    first, second : (P,) array of int
-        First and second section of each pair, index.
+    span : (B,) array, length of the window, m (or its area, m²)
+    share : (B,) array, share s of the leg in the ampere-turn drop, dimensionless
+    mean : (n, B) array, mean of q over each section, m (or m²)
+    difference : (P, B) array, mean difference for each pair, m (or m²)
+    first, second : (P,) array of int, first and second section of each pair, index
 
     Returns
     -------
-    (P, B) array
-        Integral, m (or m²).
+    (P, B) array, integral, m (or m²)
     """
     return np.asarray((1 - share) ** 2 * span + (share - 0.5) * (mean[first] + mean[second]) - difference / 2)
 
@@ -415,12 +391,9 @@ def unpack(pairs: FloatArray, count: int, shape: tuple[int, ...]) -> FloatArray:
 
     Parameters
     ----------
-    pairs : (P, B) array
-        Values for the pairs of the upper triangle, SI.
-    count : int
-        Sections n, count.
-    shape : tuple of int
-        Shape of the batch, count.
+    pairs : (P, B) array, values for the pairs of the upper triangle, SI
+    count : int, sections n, count
+    shape : tuple of int, shape of the batch, count
 
     Returns
     -------

@@ -38,8 +38,7 @@ def exterior_permeance(inner: float, outer: float, height: float) -> FloatArray:
 
     Parameters
     ----------
-    inner, outer : float
-        Inner and outer radius, m.
+    inner, outer : float, inner and outer radius, m
     height : float, m
 
     Returns

@@ -75,20 +75,15 @@ def row_linkage(
 
     Parameters
     ----------
-    offsets_a : (B, k) array
-        Positions of the wires of turn a along the row, m.
-    offsets_b : (B, k) array or None
-        Positions of the wires of turn b, m; None: the turn with itself.
+    offsets_a : (B, k) array, positions of the wires of turn a along the row, m
+    offsets_b : (B, k) array or None, positions of the wires of turn b, m; None: the turn with itself
     radius, pitch : (B,) array, m
-    image : (B, i) array
-        Distances to the mirror images of the row, m.
-    weight : (B, i) array
-        Part of the turn that sees each image, dimensionless.
+    image : (B, i) array, distances to the mirror images of the row, m
+    weight : (B, i) array, part of the turn that sees each image, dimensionless
 
     Returns
     -------
-    (B,) array
-        Linkage in units of μ0/2π, dimensionless.
+    (B,) array, linkage in units of μ0/2π, dimensionless
     """
     offsets_of_second = offsets_a if offsets_b is None else offsets_b
     apart = np.abs(offsets_a[:, :, None] - offsets_of_second[:, None, :])
@@ -123,22 +118,16 @@ def strip_linkage(
 
     Parameters
     ----------
-    offsets_a : (B, k) array
-        Positions of the tracks of turn a along the row, m.
-    offsets_b : (B, k) array
-        Positions of the tracks of turn b, m.
-    widths : pair of (B,) arrays
-        Widths of the tracks of a and b, m.
+    offsets_a : (B, k) array, positions of the tracks of turn a along the row, m
+    offsets_b : (B, k) array, positions of the tracks of turn b, m
+    widths : pair of (B,) arrays, widths of the tracks of a and b, m
     thickness, pitch : (B,) array, m
-    image : (B, i) array
-        Distances to the mirror images of the row, m.
-    weight : (B, i) array
-        Part of the turn that sees each image, dimensionless.
+    image : (B, i) array, distances to the mirror images of the row, m
+    weight : (B, i) array, part of the turn that sees each image, dimensionless
 
     Returns
     -------
-    (B,) array
-        Linkage in units of μ0/2π, dimensionless.
+    (B,) array, linkage in units of μ0/2π, dimensionless
     """
     number = np.arange(1.0, 201.0)
     wave = 2 * math.pi * number / pitch[:, None]  # (B, n)

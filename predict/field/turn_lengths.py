@@ -45,15 +45,11 @@ class TurnLengths:
 
     Attributes
     ----------
-    inside : (B, T) array
-        Length inside the core with the edge extension, m.
-    outside : (B, T) array
-        Length outside the core with the edge extension taken off, m.
+    inside : (B, T) array, length inside the core with the edge extension, m
+    outside : (B, T) array, length outside the core with the edge extension taken off, m
     whole : (B, T) array, m
-    missing : (B, T) array
-        Part of the outside without a mirror in the surface of the leg, dimensionless.
-    covered : (B, T) array
-        Length inside the core without the edge extension, m.
+    missing : (B, T) array, part of the outside without a mirror in the surface of the leg, dimensionless
+    covered : (B, T) array, length inside the core without the edge extension, m
     """
 
     inside: FloatArray
@@ -71,8 +67,7 @@ def turn_lengths(dimensions: CoreForm, centroid: FloatArray, *, cover: float | N
     Parameters
     ----------
     dimensions : CoreForm
-    centroid : (B, T) array
-        x_E from the surface of the leg, m.
+    centroid : (B, T) array, x_E from the surface of the leg, m
     cover : float or None
         Part of a turn under the core that overrides the geometry, dimensionless; None: by geometry.
     """

@@ -43,19 +43,15 @@ def u_exterior(
 
     Parameters
     ----------
-    leg_width : float
-        Width of a leg, across the window, m.
+    leg_width : float, width of a leg, across the window, m
     leg_depth : float, m
-    window_width : float
-        Distance from leg to leg, m.
+    window_width : float, distance from leg to leg, m
     window_height : float, m
-    back : float
-        Thickness of a yoke, m.
+    back : float, thickness of a yoke, m
 
     Returns
     -------
-    (1 + 2 WAVES, 1 + 2 WAVES) array
-        M, m; symmetric, positive semidefinite.
+    (1 + 2 WAVES, 1 + 2 WAVES) array, M, m; symmetric, positive semidefinite
     """
     panels, outward = _panels(leg_width, leg_depth / 2, window_width / 2, window_height / 2, back)
     middle = panels.mean(axis=1)

@@ -20,8 +20,7 @@ def straight(length: float, area: float) -> MagneticSection:
 
     Returns
     -------
-    tuple of two float
-        (l/A, l/A²), 1/m and 1/m³.
+    tuple of two float, (l/A, l/A²), 1/m and 1/m³
     """
     return length / area, length / area**2
 
@@ -31,15 +30,12 @@ def corner(width_in: float, width_out: float, area_in: float, area_out: float) -
 
     Parameters
     ----------
-    width_in, width_out : float
-        Width before and after the corner, m.
-    area_in, area_out : float
-        Area before and after the corner, m².
+    width_in, width_out : float, width before and after the corner, m
+    area_in, area_out : float, area before and after the corner, m²
 
     Returns
     -------
-    tuple of two float
-        (l/A, l/A²), 1/m and 1/m³.
+    tuple of two float, (l/A, l/A²), 1/m and 1/m³
     """
     return straight(math.pi / 8 * (width_in + width_out), (area_in + area_out) / 2)
 
@@ -49,15 +45,12 @@ def radial(inner: float, outer: float, area: Callable[[float], float]) -> Magnet
 
     Parameters
     ----------
-    inner, outer : float
-        Inner and outer radius, m.
-    area : callable float to float
-        Section of the plate at a radius, m² for m.
+    inner, outer : float, inner and outer radius, m
+    area : callable float to float, section of the plate at a radius, m² for m
 
     Returns
     -------
-    tuple of two float
-        (∫ dr/A, ∫ dr/A²), 1/m and 1/m³.
+    tuple of two float, (∫ dr/A, ∫ dr/A²), 1/m and 1/m³
     """
     nodes, weights = np.polynomial.legendre.leggauss(24)
     radii = (inner + outer) / 2 + (outer - inner) / 2 * nodes
@@ -75,18 +68,14 @@ def post_corner(radius: float, hole: float, back: float, leg: float, yoke: float
     Parameters
     ----------
     radius : float, m
-    hole : float
-        Radius of the hole in the post, m.
-    back : float
-        Thickness of the plate, m.
+    hole : float, radius of the hole in the post, m
+    back : float, thickness of the plate, m
     leg : float, m²
-    yoke : float
-        Section of the plate at the post, m².
+    yoke : float, section of the plate at the post, m²
 
     Returns
     -------
-    tuple of two float
-        (l/A, l/A²), 1/m and 1/m³.
+    tuple of two float, (l/A, l/A²), 1/m and 1/m³
     """
     depth = radius - math.sqrt((radius**2 + hole**2) / 2)
     return straight(math.pi / 8 * (2 * depth + back), (leg + yoke) / 2)

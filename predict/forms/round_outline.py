@@ -163,8 +163,7 @@ def plate_cover(core: Outline, radius: float) -> float:
 
     Returns
     -------
-    float
-        Part over the plate, 0 to 1, dimensionless.
+    float, part over the plate, 0 to 1, dimensionless
     """
     if not (core.notch or core.waist or core.front):
         return math.asin(min(core.depth / 2 / radius, 1.0)) / (math.pi / 2)
@@ -182,8 +181,7 @@ def notched_angle(core: Outline, radius: float) -> float:
     Parameters
     ----------
     core : Outline
-    radius : float
-        Radius of the circle, between post and rim of the window, m.
+    radius : float, radius of the circle, between post and rim of the window, m
 
     Returns
     -------

@@ -14,8 +14,7 @@ class RoundPost(CoreForm):
     Attributes
     ----------
     leg_diameter, window_diameter : float, m
-    window_height : float
-        Height of the window, both halves together, m.
+    window_height : float, height of the window, both halves together, m
     """
 
     leg_diameter: float

@@ -116,13 +116,11 @@ def multiples(most: float, step: float) -> tuple[float, ...]:
 
     Parameters
     ----------
-    most, step : float
-        Largest and step, m.
+    most, step : float, largest and step, m
 
     Returns
     -------
-    tuple of float
-        Rising, from the step itself, m.
+    tuple of float, rising, from the step itself, m
     """
     return tuple(round(step * k, 9) for k in range(1, int(most / step + 1e-9) + 1))
 

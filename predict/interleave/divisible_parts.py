@@ -29,26 +29,17 @@ class Unit:
 
     Attributes
     ----------
-    steps : tuple of Step
-        Steps of one section, from the leg outwards, without a place.
-    windings : tuple of str
-        Names of its windings, or of its shield.
+    steps : tuple of Step, steps of one section, from the leg outwards, without a place
+    windings : tuple of str, names of its windings, or of its shield
     turns : tuple of (str, int)
         Turns of each winding between its ends, count; empty where the steps are fixed.
-    blocks : tuple of (str, float)
-        For steps that are blocks, thickness of all sections of each winding, m.
-    wires : tuple of (str, int)
-        Wires in hand of each winding, of all its parallel sections together, count.
-    splits : tuple of Split
-        Divisions that are allowed.
-    repeats : bool
-        Whether its sections may lie on each other.
-    now : Split
-        Division in the design.
-    shield : bool
-        Whether it carries no load current.
-    short : bool
-        Whether divisions are left out because their sections would be too short.
+    blocks : tuple of (str, float), for steps that are blocks, thickness of all sections of each winding, m
+    wires : tuple of (str, int), wires in hand of each winding, of all its parallel sections together, count
+    splits : tuple of Split, divisions that are allowed
+    repeats : bool, whether its sections may lie on each other
+    now : Split, division in the design
+    shield : bool, whether it carries no load current
+    short : bool, whether divisions are left out because their sections would be too short
     """
 
     steps: tuple[Step, ...]
@@ -75,21 +66,16 @@ class Rearrangement:
     Attributes
     ----------
     design : Design
-    units : tuple of Unit
-        Units that are divided and moved.
-    bays : tuple of (int, int or None)
-        Places: leg and chamber, count from 1.
+    units : tuple of Unit, units that are divided and moved
+    bays : tuple of (int, int or None), places: leg and chamber, count from 1
     faces : Faces
     lead : Insulation
         Insulation across all places below everything, which stays (for single places: ``Faces.floor``).
     tail : Insulation
         Insulation across all places above everything, which stays (for single places: ``Faces.cover``).
-    end_shields : bool
-        Whether shields may lie innermost or outermost, as one does now.
-    shared : bool
-        Whether sections in parallel share the wires in hand.
-    undivided : tuple of str
-        Windings that are not divided further, since their sections would be too short.
+    end_shields : bool, whether shields may lie innermost or outermost, as one does now
+    shared : bool, whether sections in parallel share the wires in hand
+    undivided : tuple of str, windings that are not divided further, since their sections would be too short
     """
 
     design: Design

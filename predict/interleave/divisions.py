@@ -191,8 +191,7 @@ def shields_named(space: Rearrangement, steps: Sequence[Step]) -> list[Step]:
     Parameters
     ----------
     space : Rearrangement
-    steps : sequence of Step
-        Build steps whose shields have the first name of their kind.
+    steps : sequence of Step, build steps whose shields have the first name of their kind
     """
     taken = {winding.name for winding in space.design.windings} | {s.name for s in space.design.shields}
 

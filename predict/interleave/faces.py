@@ -70,16 +70,11 @@ class Faces:
     Attributes
     ----------
     design : Design
-    circuits : dict of frozenset of str to Insulation
-        Insulation between two circuits now.
-    windings : dict of frozenset of str to Insulation
-        Insulation between two pieces of one circuit now.
-    most : Insulation
-        Thickest insulation of the design between any two circuits.
-    least : Insulation
-        Thinnest insulation of the design between any two pieces.
-    tape : tuple of (str, str, int)
-        Fewest wraps that the rules require between two windings, count.
+    circuits : dict of frozenset of str to Insulation, insulation between two circuits now
+    windings : dict of frozenset of str to Insulation, insulation between two pieces of one circuit now
+    most : Insulation, thickest insulation of the design between any two circuits
+    least : Insulation, thinnest insulation of the design between any two pieces
+    tape : tuple of (str, str, int), fewest wraps that the rules require between two windings, count
     required : dict of Pair to Separation
         What separates every two windings now, without pairs that may be bare.
     floor, cover : Insulation
@@ -102,10 +97,8 @@ class Faces:
 
         Parameters
         ----------
-        inner : sequence of Step
-            ``highest`` steps of the inner piece.
-        outer : sequence of Step
-            ``lowest`` steps of the outer piece.
+        inner : sequence of Step, ``highest`` steps of the inner piece
+        outer : sequence of Step, ``lowest`` steps of the outer piece
         """
         facing = [
             (first, second)

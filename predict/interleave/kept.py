@@ -79,8 +79,7 @@ class Kept:
 
         Parameters
         ----------
-        inner, outer : sequence of str
-            Names of the inner and outer windings.
+        inner, outer : sequence of str, names of the inner and outer windings
         """
         keys = {pair_of(first, second) for first in inner for second in outer if first != second}
         return [(key, self.required[key]) for key in keys if key in self.required]
@@ -94,8 +93,7 @@ class Kept:
 
         Returns
         -------
-        tuple of (float, int)
-            Thickness, m, and wraps, count.
+        tuple of (float, int), thickness, m, and wraps, count
         """
         if (inner, outer) not in self._between:
             low, high = self.space.units[inner], self.space.units[outer]
@@ -168,8 +166,7 @@ class Kept:
 
         Parameters
         ----------
-        inner, outer : int
-            Index of the lower and upper shield's unit.
+        inner, outer : int, index of the lower and upper shield's unit
         """
         wanted = {self._shield(inner), self._shield(outer)}
         last: dict[tuple[int, int | None], Step] = {}
@@ -190,8 +187,7 @@ class Kept:
         Parameters
         ----------
         order : Sequences
-        copied : frozenset of int
-            Indices of the units with more shields than the design has.
+        copied : frozenset of int, indices of the units with more shields than the design has
         """
         for symbols in order:
             for index, symbol in enumerate(symbols):

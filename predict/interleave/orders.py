@@ -23,13 +23,11 @@ def sequences(
 
     Parameters
     ----------
-    counts : sequence of int
-        How often each symbol is laid, count.
+    counts : sequence of int, how often each symbol is laid, count
     bays : int, count
     allowed : callable (int or None, int) to bool
         Whether a symbol may lie on another (None: on the floor of its bay).
-    last : callable (int or None) to bool
-        Whether a bay may end with a symbol (None: stay empty).
+    last : callable (int or None) to bool, whether a bay may end with a symbol (None: stay empty)
     """
     left = list(counts)
     done: list[tuple[int, ...]] = []

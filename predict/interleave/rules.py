@@ -105,8 +105,7 @@ def equal_turns(turns: int, sections: int) -> tuple[int, ...]:
 
     Parameters
     ----------
-    turns : int
-        Turns of the winding, count.
+    turns : int, turns of the winding, count
     sections : int, count
 
     Returns

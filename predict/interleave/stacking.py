@@ -35,16 +35,12 @@ class StackedSection:
 
     Attributes
     ----------
-    steps : tuple of Step
-        Its build steps.
+    steps : tuple of Step, its build steps
     height : float or None
         Height, m; None where a layer does not fit its breadth, infinite where it is higher than the room.
-    layers : int
-        Layers of all its steps, count.
-    solid : tuple of float
-        Thickness of each material within it, m.
-    inside : tuple of tuple of float
-        Thickness of each material within it below each of its steps, m.
+    layers : int, layers of all its steps, count
+    solid : tuple of float, thickness of each material within it, m
+    inside : tuple of tuple of float, thickness of each material within it below each of its steps, m
     """
 
     steps: tuple[Step, ...]
@@ -60,16 +56,11 @@ class Placed:
 
     Attributes
     ----------
-    sections : tuple of (StackedSection, Bay)
-        Sections of every unit in turn, each with its place.
-    at : tuple of float
-        Where each section begins, m.
-    below : tuple of tuple of float
-        Insulation below each section by material, m.
-    top : tuple of float
-        Where the build ends at every place, m.
-    whole : tuple of tuple of float
-        All insulation at every place by material, m.
+    sections : tuple of (StackedSection, Bay), sections of every unit in turn, each with its place
+    at : tuple of float, where each section begins, m
+    below : tuple of tuple of float, insulation below each section by material, m
+    top : tuple of float, where the build ends at every place, m
+    whole : tuple of tuple of float, all insulation at every place by material, m
     """
 
     sections: tuple[tuple[StackedSection, Bay], ...]
@@ -136,10 +127,8 @@ class Stacking:
         split : Split
         ordinal : int, index of the section in the order of the build
         bay : Bay
-        ground : float
-            Height at which it begins, m.
-        legs : frozenset of int
-            Legs that are wound in this build, count from 1.
+        ground : float, height at which it begins, m
+        legs : frozenset of int, legs that are wound in this build, count from 1
         """
         if (unit, split, ordinal) not in self._pieces:
             self._pieces[unit, split, ordinal] = section_steps(self.space.units[unit], split, ordinal)
@@ -182,8 +171,7 @@ class Stacking:
 
         Returns
         -------
-        tuple of (float, tuple of float)
-            Thickness as a whole and by material, m.
+        tuple of (float, tuple of float), thickness as a whole and by material, m
         """
         if (inner, outer) not in self._between:
             units = self.space.units
@@ -257,10 +245,8 @@ class Stacking:
 
         Returns
         -------
-        batch : Batch
-            The orders as builds.
-        fits : (B,) array of bool
-            Whether each fits its window.
+        batch : Batch, the orders as builds
+        fits : (B,) array of bool, whether each fits its window
         """
         space = self.space
         at, top = np.array([stacked.at for stacked in placed]), np.array([stacked.top for stacked in placed])

@@ -24,14 +24,10 @@ class EndOfProduction:
 
     Attributes
     ----------
-    name : str
-        "nominal", "low" or "high".
-    design : Design
-        The design with its models scaled.
-    factors : tuple[tuple[str, float], ...]
-        (quantity, factor against nominal), dimensionless.
-    apart : tuple[str, ...]
-        For the nominal build, sentences about builds with other layers than designed.
+    name : str, "nominal", "low" or "high"
+    design : Design, the design with its models scaled
+    factors : tuple[tuple[str, float], ...], (quantity, factor against nominal), dimensionless
+    apart : tuple[str, ...], for the nominal build, sentences about builds with other layers than designed
     """
 
     name: str
@@ -49,10 +45,8 @@ def ends_of_production(design: Design, low: float, high: float) -> tuple[EndOfPr
     Parameters
     ----------
     design : Design
-    low : float
-        Frequency at which open inductance and capacitance are taken, Hz.
-    high : float
-        Highest frequency, Hz; leakage is taken at ``leakage_frequency``.
+    low : float, frequency at which open inductance and capacitance are taken, Hz
+    high : float, highest frequency, Hz; leakage is taken at ``leakage_frequency``
 
     Raises
     ------
@@ -79,10 +73,8 @@ def leakage_frequency(low: float, high: float) -> float:
 
     Parameters
     ----------
-    low : float
-        Lowest frequency of the netlist, Hz.
-    high : float
-        Highest frequency, Hz.
+    low : float, lowest frequency of the netlist, Hz
+    high : float, highest frequency, Hz
 
     Returns
     -------

@@ -24,13 +24,10 @@ class Deviation:
 
     Attributes
     ----------
-    kind : str
-        Kind of reading, in words.
-    test : str
-        Test, with its windings.
+    kind : str, kind of reading, in words
+    test : str, test, with its windings
     frequency : float, Hz
-    size : float
-        Deviation with its sign, relative.
+    size : float, deviation with its sign, relative
     """
 
     kind: str

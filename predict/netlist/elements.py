@@ -88,16 +88,11 @@ class CircuitBranch:
 
     Attributes
     ----------
-    winding : str
-        Name of the winding.
-    step : int
-        Build step that it belongs to, index.
-    begin, end : int
-        Node where it begins and ends, index.
-    resistance : float
-        Direct-current resistance, ohm.
-    turns : float
-        Turns, signed by the winding direction, count.
+    winding : str, name of the winding
+    step : int, build step that it belongs to, index
+    begin, end : int, node where it begins and ends, index
+    resistance : float, direct-current resistance, ohm
+    turns : float, turns, signed by the winding direction, count
     """
 
     winding: str
@@ -114,12 +109,9 @@ class Lead:
 
     Attributes
     ----------
-    winding : str
-        Name of the winding.
-    begin : int
-        Node of the terminal, index.
-    end : int
-        Inner node, index.
+    winding : str, name of the winding
+    begin : int, node of the terminal, index
+    end : int, inner node, index
     resistance : float, ohm
     inductance : float, H
     """
@@ -142,20 +134,14 @@ class Circuit:
     terminals : tuple[tuple[str, str, int], ...]
         (conductor, end, node index) of each pin: every winding's start and finish, core, shields that are
         tied to nothing.
-    branches : tuple[CircuitBranch, ...]
-        Branches of the windings.
-    leads : tuple[Lead, ...]
-        Lead-outs.
+    branches : tuple[CircuitBranch, ...], branches of the windings
+    leads : tuple[Lead, ...], lead-outs
     core : tuple[Mode, ...]
         Modes of the core (ratio 1, per turn²); none of coils in air, whose coupling holds everything.
-    coupling : tuple[Mode, ...]
-        Modes of the branches.
-    capacitance : (N, N) array
-        Capacitance matrix, F; positive semidefinite, with rows that sum to zero.
-    sections : Sections
-        Sections of the windings.
-    potentials : BuildCapacitance
-        Its capacitances, between the potentials of the layers.
+    coupling : tuple[Mode, ...], Modes of the branches
+    capacitance : (N, N) array, capacitance matrix, F; positive semidefinite, with rows that sum to zero
+    sections : Sections, sections of the windings
+    potentials : BuildCapacitance, its capacitances, between the potentials of the layers
     temperature : float, degC
     """
 
@@ -209,10 +195,8 @@ def fitted_circuit(
     ----------
     design : Design
     span : Range
-    flux_density : float, optional
-        Peak flux density in the core, T.
-    temperature : float or None, optional
-        Temperature, degC; None for the bench's.
+    flux_density : float, optional, peak flux density in the core, T
+    temperature : float or None, optional, temperature, degC; None for the bench's
 
     Raises
     ------

@@ -21,14 +21,10 @@ class NetlistFile:
     Attributes
     ----------
     text : str
-    subcircuits : tuple[str, ...]
-        Names of the subcircuits, one per build.
-    deviations : tuple[Deviation, ...]
-        Deviations of the nominal one from the predicted readings.
-    cautions : tuple[str, ...]
-        What the netlist leaves out, in sentences.
-    pins : tuple[tuple[str, str, str], ...]
-        Pins as from ``pin_names``.
+    subcircuits : tuple[str, ...], names of the subcircuits, one per build
+    deviations : tuple[Deviation, ...], deviations of the nominal one from the predicted readings
+    cautions : tuple[str, ...], what the netlist leaves out, in sentences
+    pins : tuple[tuple[str, str, str], ...], pins as from ``pin_names``
     builds : tuple[EndOfProduction, ...]
     """
 

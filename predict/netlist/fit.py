@@ -54,13 +54,10 @@ class Mode:
 
     Attributes
     ----------
-    ratios : (n,) array
-        Ratio of the ideal transformer of each element that it couples, dimensionless.
+    ratios : (n,) array, ratio of the ideal transformer of each element that it couples, dimensionless
     inductance : float, H
-    resistance : float
-        Resistance, ohm; infinite for none.
-    capacitance : float
-        Capacitance, F; 0 for none.
+    resistance : float, resistance, ohm; infinite for none
+    capacitance : float, capacitance, F; 0 for none
     """
 
     ratios: FloatArray
@@ -102,10 +99,8 @@ def fit_matrix(omega: FloatArray, impedance: ComplexArray, resistance: FloatArra
     Parameters
     ----------
     omega : (F,) array, rad/s
-    impedance : (F, n, n) complex array
-        Impedance without the direct-current resistance, symmetric, ohm.
-    resistance : (n,) array
-        Direct-current resistance in series, used in the weights, ohm.
+    impedance : (F, n, n) complex array, impedance without the direct-current resistance, symmetric, ohm
+    resistance : (n,) array, direct-current resistance in series, used in the weights, ohm
 
     References
     ----------
@@ -274,8 +269,7 @@ def fit_core(omega: FloatArray, impedance: ComplexArray, gains: ComplexArray) ->
     Parameters
     ----------
     omega : (F,) array, rad/s
-    impedance : (F,) complex array
-        Impedance per turn², ohm.
+    impedance : (F,) complex array, impedance per turn², ohm
     gains : (F, r) complex array
         Effect of a relative change of the impedance on r readings, dimensionless; their relative change is
         the real part of gain times change. A resonance of the windings amplifies an error, their resistance

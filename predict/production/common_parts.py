@@ -21,12 +21,9 @@ class Shares:
 
     Attributes
     ----------
-    design : float
-        Part common to all parts of the design, dimensionless.
-    lot : float
-        Part common to one lot, dimensionless.
-    unit : float
-        Part that differs from part to part, dimensionless.
+    design : float, part common to all parts of the design, dimensionless
+    lot : float, part common to one lot, dimensionless
+    unit : float, part that differs from part to part, dimensionless
     """
 
     design: float

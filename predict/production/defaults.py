@@ -20,20 +20,13 @@ class Default:
 
     Attributes
     ----------
-    key : str
-        Key of ``[spread]``.
-    case : str
-        "foil" or "track" where the entry is for one kind of conductor, else empty.
-    deviation : float
-        Standard deviation, half of the ± bound; relative (dimensionless) or in ``unit``.
-    unit : str
-        "m", "K", "1" (absolute, dimensionless), or empty for a relative deviation.
-    varies : str
-        What varies, in words.
-    source : str
-        Where the figure comes from.
-    bound : str
-        The ± bound in words where a rule replaces the number.
+    key : str, key of ``[spread]``
+    case : str, "foil" or "track" where the entry is for one kind of conductor, else empty
+    deviation : float, standard deviation, half of the ± bound; relative (dimensionless) or in ``unit``
+    unit : str, "m", "K", "1" (absolute, dimensionless), or empty for a relative deviation
+    varies : str, what varies, in words
+    source : str, where the figure comes from
+    bound : str, the ± bound in words where a rule replaces the number
     """
 
     key: str
@@ -284,8 +277,7 @@ def al_deviation(core: Core) -> float:
 
     Returns
     -------
-    float
-        Relative standard deviation, dimensionless.
+    float, relative standard deviation, dimensionless
     """
     gap = float(np.max(np.asarray(core.gap)))
     known = bool(np.all(np.isfinite(np.asarray(core.material.initial_permeability))))
@@ -307,13 +299,11 @@ def gap_deviation(core: Core) -> float:
 
     Parameters
     ----------
-    core : Core
-        Core of one build, with a gap.
+    core : Core, core of one build, with a gap
 
     Returns
     -------
-    float
-        Relative standard deviation, dimensionless.
+    float, relative standard deviation, dimensionless
 
     References
     ----------
@@ -333,13 +323,11 @@ def wire_deviation(wire: Wire) -> float:
 
     Parameters
     ----------
-    wire : Wire
-        Round wire or litz.
+    wire : Wire, round wire or litz
 
     Returns
     -------
-    float
-        Relative standard deviation, dimensionless.
+    float, relative standard deviation, dimensionless
 
     References
     ----------

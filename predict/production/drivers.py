@@ -51,19 +51,15 @@ def main_direction(
 
     Parameters
     ----------
-    z : (B, P) array
-        Parameters of the builds in standard deviations, dimensionless.
-    samples : (B, T) array
-        Readings of the builds, SI.
-    among : (B,) array of bool or None
-        Builds from which the slopes are taken; None: all.
+    z : (B, P) array, parameters of the builds in standard deviations, dimensionless
+    samples : (B, T) array, readings of the builds, SI
+    among : (B,) array of bool or None, builds from which the slopes are taken; None: all
     known : ((B, E), (E, T)) arrays, or None
         Further normal variables that are not in ``samples``, dimensionless, and their slopes, SI.
 
     Returns
     -------
-    (B, T) array
-        Linear part, dimensionless; zeros where nothing moves the reading.
+    (B, T) array, linear part, dimensionless; zeros where nothing moves the reading
     """
     if z.shape[1] == 0:
         return np.zeros_like(samples)
@@ -106,10 +102,8 @@ def variance_shares(
     Parameters
     ----------
     names : tuple of P str
-    z : (B, P) array
-        Parameters of the builds in standard deviations, dimensionless.
-    samples : (B, T) array
-        Readings of the builds, SI.
+    z : (B, P) array, parameters of the builds in standard deviations, dimensionless
+    samples : (B, T) array, readings of the builds, SI
 
     Returns
     -------

@@ -34,14 +34,10 @@ class Band:
 
     Attributes
     ----------
-    nominal : (F,) array
-        Value as designed, SI.
-    low : (F,) array
-        2.5 % point over builds, SI.
-    high : (F,) array
-        97.5 % point over builds, SI.
-    deviation : (F,) array
-        Standard deviation, SI: half the width of the range over 1.96.
+    nominal : (F,) array, value as designed, SI
+    low : (F,) array, 2.5 % point over builds, SI
+    high : (F,) array, 97.5 % point over builds, SI
+    deviation : (F,) array, standard deviation, SI: half the width of the range over 1.96
     """
 
     nominal: FloatArray

@@ -373,21 +373,16 @@ def percentile(
 
     Parameters
     ----------
-    samples : (B, T) array
-        Readings of the builds, SI.
+    samples : (B, T) array, readings of the builds, SI
     direction : (B, T) array
         Normal variable of unit variance that follows each reading, dimensionless; zeros: none.
-    part : float
-        Part of the distribution below the quantile, dimensionless.
-    among : (B,) array or None
-        Builds to use; None: all.
+    part : float, part of the distribution below the quantile, dimensionless
+    among : (B,) array or None, builds to use; None: all
 
     Returns
     -------
-    quantile : (T,) array
-        Quantile, SI.
-    error : (T,) array
-        Its standard error, SI.
+    quantile : (T,) array, quantile, SI
+    error : (T,) array, its standard error, SI
 
     References
     ----------

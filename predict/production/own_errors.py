@@ -270,8 +270,7 @@ def displaced(
     tests : sequence of T BenchTest
     samples : (B, T) array, SI
     nominal : (T,) array, SI
-    away : (B, T) array
-        Errors in the logarithm, dimensionless (phase: rad).
+    away : (B, T) array, errors in the logarithm, dimensionless (phase: rad)
 
     Returns
     -------

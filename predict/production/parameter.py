@@ -38,10 +38,8 @@ def log_normal_factor(sd: float, z: Real) -> FloatArray:
 
     Parameters
     ----------
-    sd : float
-        Relative standard deviation, dimensionless.
-    z : float or (B,) array
-        Standard deviations from the median, dimensionless.
+    sd : float, relative standard deviation, dimensionless
+    z : float or (B,) array, standard deviations from the median, dimensionless
 
     Returns
     -------
@@ -74,8 +72,7 @@ def edit_steps(design: Design, edit: Callable[[int, Step], Step]) -> Design:
     Parameters
     ----------
     design : Design of one or B builds
-    edit : callable (int, Step) to Step
-        Gets the index of the step (from 0) and the step.
+    edit : callable (int, Step) to Step, gets the index of the step (from 0) and the step
     """
     steps = tuple(edit(number, step) for number, step in enumerate(design.build.steps))
     return replace(design, build=replace(design.build, steps=steps))

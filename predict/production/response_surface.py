@@ -76,10 +76,8 @@ class Scattered:
 
     Attributes
     ----------
-    samples : (B, T) array
-        Readings, SI (phases within π of the nominal one).
-    turns : (B, S, 3) array
-        ``layer_turns`` of the builds, count.
+    samples : (B, T) array, readings, SI (phases within π of the nominal one)
+    turns : (B, S, 3) array, ``layer_turns`` of the builds, count
     misses : (T,) array
         Root mean square error of the surface against full runs, in standard deviations of the reading,
         dimensionless; 0 where all builds were run in full.
@@ -122,15 +120,11 @@ def scattered(
     Parameters
     ----------
     parameters : sequence of P Parameter
-    z : (B, P) array
-        Builds, in standard deviations, dimensionless.
-    varied : callable ((E, P) array) to Design
-        The design with that many builds.
-    read : Read
-        Forward runs of builds for some tests.
+    z : (B, P) array, builds, in standard deviations, dimensionless
+    varied : callable ((E, P) array) to Design, the design with that many builds
+    read : Read, forward runs of builds for some tests
     tests : sequence of T BenchTest
-    exact : bool
-        Full forward run of every build; a few builds always get one.
+    exact : bool, full forward run of every build; a few builds always get one
     """
     count = z.shape[1]
     every = range(len(tests))

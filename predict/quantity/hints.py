@@ -57,11 +57,9 @@ def unit_hint(number: str, rest: str, kind: Dimension, suffix: bool) -> str:
 
     Parameters
     ----------
-    number, rest : str
-        The number as written, and what follows it.
+    number, rest : str, the number as written, and what follows it
     kind : Dimension
-    suffix : bool
-        Whether a bare engineering suffix would do.
+    suffix : bool, whether a bare engineering suffix would do
     """
     unit = canonical(rest)
     return (

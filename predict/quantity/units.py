@@ -23,18 +23,12 @@ class Dimension:
 
     Attributes
     ----------
-    phrase : str
-        The dimension in a sentence, with its article.
-    example : str
-        A value as it may be written.
-    units : tuple of str
-        Canonical spellings; the first is that of the result.
-    largest, lowest : float
-        Greatest magnitude and least value accepted, in SI units.
-    suffix : bool
-        Whether a bare "u" or "k" may mean the prefixed base unit in a reading.
-    bare : bool
-        Whether a number without a unit is complete.
+    phrase : str, the dimension in a sentence, with its article
+    example : str, a value as it may be written
+    units : tuple of str, canonical spellings; the first is that of the result
+    largest, lowest : float, greatest magnitude and least value accepted, in SI units
+    suffix : bool, whether a bare "u" or "k" may mean the prefixed base unit in a reading
+    bare : bool, whether a number without a unit is complete
     """
 
     phrase: str
@@ -199,8 +193,7 @@ def factor_of(unit: str, base: str) -> Decimal:
 
     Parameters
     ----------
-    unit, base : str
-        Both from the closed list (degC is its own base: no offset).
+    unit, base : str, both from the closed list (degC is its own base: no offset)
     """
     if unit == "deg" and base == "rad":
         return _DEGREE

@@ -40,10 +40,8 @@ def refuse(found: str, kind: Dimension, hint: str, condition: str = "") -> NoRet
     ----------
     found : str
     kind : Dimension
-    hint : str
-        What to write instead.
-    condition : str, optional
-        What the value must satisfy besides.
+    hint : str, what to write instead
+    condition : str, optional, what the value must satisfy besides
 
     Raises
     ------
@@ -85,19 +83,15 @@ def in_range(
 
     Parameters
     ----------
-    number : str
-        The number as written.
-    factor : Decimal
-        Its factor to SI, dimensionless.
+    number : str, the number as written
+    factor : Decimal, its factor to SI, dimensionless
     kind : Dimension
     found : str
-    positive, nonnegative : bool, optional
-        Whether it must be above zero, or at least zero.
+    positive, nonnegative : bool, optional, whether it must be above zero, or at least zero
 
     Returns
     -------
-    float
-        Value, SI.
+    float, value, SI
 
     Raises
     ------
@@ -132,21 +126,16 @@ def split(text: str, kind: Dimension, found: str, unit: str | None, suffix: bool
 
     Parameters
     ----------
-    text : str
-        Number and unit.
+    text : str, number and unit
     kind : Dimension
     found : str
-    unit : str or None
-        Unit of the column, for a cell that has none.
-    suffix : bool
-        Whether a bare engineering suffix may stand for the base unit.
+    unit : str or None, unit of the column, for a cell that has none
+    suffix : bool, whether a bare engineering suffix may stand for the base unit
 
     Returns
     -------
-    str
-        The number as written.
-    Decimal
-        Its factor to SI, dimensionless.
+    str, the number as written
+    Decimal, its factor to SI, dimensionless
 
     Raises
     ------

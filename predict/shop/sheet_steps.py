@@ -47,8 +47,7 @@ class Interval:
 
     Attributes
     ----------
-    nominal, low, high : float
-        Nominal build, lower end and upper end, SI.
+    nominal, low, high : float, nominal build, lower end and upper end, SI
     """
 
     nominal: float
@@ -62,14 +61,11 @@ class StepSection:
 
     Attributes
     ----------
-    winding : str
-        Name of the winding.
-    ordinal : int
-        Section of the winding, count from 1.
+    winding : str, name of the winding
+    ordinal : int, section of the winding, count from 1
     count : int, count
     layers : tuple of int, count
-    length : float
-        Length of one wire without leads, m.
+    length : float, length of one wire without leads, m
     """
 
     winding: str
@@ -127,14 +123,10 @@ class WireNeed:
 
     Attributes
     ----------
-    winding : str
-        Name of the winding.
-    length : float
-        Length of one wire with its leads, m.
-    pieces : int
-        Wires wound in hand, count.
-    mass : float
-        Mass of the bare metal of all of them, kg.
+    winding : str, name of the winding
+    length : float, length of one wire with its leads, m
+    pieces : int, wires wound in hand, count
+    mass : float, mass of the bare metal of all of them, kg
     """
 
     winding: str

@@ -34,8 +34,7 @@ class Insulation:
     what : str
         "tape", "spacer", "partition", "bobbin wall", "flange", "coating" or
         "triple-insulated wire" (the wall of one wire).
-    count : int
-        How many times it lies there, count.
+    count : int, how many times it lies there, count
     thickness : float, m
     """
 

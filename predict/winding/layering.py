@@ -79,37 +79,23 @@ class Lane:
 
     Attributes
     ----------
-    low : (B,) array
-        Where the layers begin along the layer, m; 0 on a toroid.
-    high : (B,) array
-        Where they end, m; 0 on a toroid.
-    base : (B,) array
-        Where the first layer begins on the stacking axis, m.
-    pitch : (B,) array
-        Breadth of one turn, m.
+    low : (B,) array, where the layers begin along the layer, m; 0 on a toroid
+    high : (B,) array, where they end, m; 0 on a toroid
+    base : (B,) array, where the first layer begins on the stacking axis, m
+    pitch : (B,) array, breadth of one turn, m
     slack : float
         Room of a turn over its pitch, dimensionless: 1 + allowance; more for random winding; 1 for foil and
         tracks.
-    thickness : (B,) array
-        Height of one layer, m.
-    copper : (B,) array
-        Thickness of the copper of one layer, m.
-    interlayer : (B,) array
-        Insulation between layers, m.
-    spacing : (B,) array
-        Space between tracks, m; 0 for other conductors.
-    foil : bool
-        Whether the conductor is foil.
-    track : bool
-        Whether the conductor is the track of a board.
-    block : bool
-        Whether it is a section of uniform density, which holds any number of turns.
-    scramble : bool
-        Whether the turns are wound at random.
-    hole_radius : float or None
-        Radius of the hole of a toroid, m; None on other cores.
-    arc : float
-        Angle of the ring that the layers cover, rad.
+    thickness : (B,) array, height of one layer, m
+    copper : (B,) array, thickness of the copper of one layer, m
+    interlayer : (B,) array, insulation between layers, m
+    spacing : (B,) array, space between tracks, m; 0 for other conductors
+    foil : bool, whether the conductor is foil
+    track : bool, whether the conductor is the track of a board
+    block : bool, whether it is a section of uniform density, which holds any number of turns
+    scramble : bool, whether the turns are wound at random
+    hole_radius : float or None, radius of the hole of a toroid, m; None on other cores
+    arc : float, angle of the ring that the layers cover, rad
     """
 
     low: FloatArray
@@ -155,8 +141,7 @@ class Lane:
         Parameters
         ----------
         layer : int, index from 0
-        turns : (B,) array
-            All turns of the step, count; a block holds them all.
+        turns : (B,) array, all turns of the step, count; a block holds them all
 
         Returns
         -------
@@ -177,14 +162,12 @@ class Lane:
 
         Parameters
         ----------
-        low, high : (B,) array
-            Where the layer begins and ends, m.
+        low, high : (B,) array, where the layer begins and ends, m
         turns : (B,) array, count
 
         Returns
         -------
-        (B,) array
-            Distance, m; 0 for wires and foil, whose block fills the whole layer.
+        (B,) array, distance, m; 0 for wires and foil, whose block fills the whole layer
         """
         if not self.track or self.block:
             return np.zeros_like(self.base)
@@ -208,15 +191,11 @@ def lane(
     Parameters
     ----------
     step : WindStep
-    wires : sequence of Wire
-        Wire of the step's winding, then those of its companions.
-    base : (B,) array
-        Where the first layer begins on the stacking axis, m.
-    along : tuple of two (B,) arrays
-        Where the layers begin and end along the layer, m.
+    wires : sequence of Wire, wire of the step's winding, then those of its companions
+    base : (B,) array, where the first layer begins on the stacking axis, m
+    along : tuple of two (B,) arrays, where the layers begin and end along the layer, m
     build : Build
-    hole_radius : float or None
-        Radius of the hole of a toroid, m; None on other cores.
+    hole_radius : float or None, radius of the hole of a toroid, m; None on other cores
     """
     interlayer = build.interlayer if step.interlayer is None else step.interlayer
     whole = np.ones_like(base)
@@ -253,8 +232,7 @@ def without_order(step: WindStep, wires: Sequence[Wire], build: Build) -> bool:
     Parameters
     ----------
     step : WindStep
-    wires : sequence of Wire
-        Wire of the step's winding, then those of its companions.
+    wires : sequence of Wire, wire of the step's winding, then those of its companions
     build : Build
     """
     tracks = all(wire.track for wire in wires)
@@ -267,8 +245,7 @@ def share_turns(room: Lane, turns: FloatArray, layers: int | None, *, tips: bool
     Parameters
     ----------
     room : Lane
-    turns : (B,) array
-        All turns of the step, count.
+    turns : (B,) array, all turns of the step, count
     layers : int or None
         Share the turns evenly over this many layers, count. None: fill layer after layer; random winding
         shares them over as many layers as it needs.
@@ -278,8 +255,7 @@ def share_turns(room: Lane, turns: FloatArray, layers: int | None, *, tips: bool
 
     Returns
     -------
-    list of (B,) arrays, or None
-        Turns of each layer, count; None if they do not fit.
+    list of (B,) arrays, or None, turns of each layer, count; None if they do not fit
     """
     if layers is None and not room.scramble:
         return _filled(room, turns, tips=tips)
@@ -357,8 +333,7 @@ def settled(step: WindStep, room: Lane, shares: Sequence[FloatArray]) -> Lane:
 
     Returns
     -------
-    Lane
-        Room with the thickness of a slice; unchanged for winding in layers.
+    Lane, room with the thickness of a slice; unchanged for winding in layers
     """
     if not room.scramble or room.block or room.hole_radius is not None:
         return room
@@ -384,15 +359,12 @@ def extents_along(
     step : WindStep
     style : Style
     room : Lane
-    shares : sequence of (B,) arrays
-        Turns of each layer, count.
-    foil_width : float or (B,) array
-        Width of the foil, m; used for foil only.
+    shares : sequence of (B,) arrays, turns of each layer, count
+    foil_width : float or (B,) array, width of the foil, m; used for foil only
 
     Returns
     -------
-    list of pairs of (B,) arrays
-        Beginning and end of each layer, m.
+    list of pairs of (B,) arrays, beginning and end of each layer, m
     """
     strip = room.foil and not room.block
     last_tight = len(shares) > 1 and step.layers is None and not room.evenly

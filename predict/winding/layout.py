@@ -173,10 +173,8 @@ def lane_of(
     space : WindingSpace
     bay : Bay
     heaps : Heaps
-    ground : (B,) array
-        Height on which the step lies, m.
-    beside : bool
-        Whether it lies beside the step before, at the same height.
+    ground : (B,) array, height on which the step lies, m
+    beside : bool, whether it lies beside the step before, at the same height
     """
     wires = [design.winding(name).wire for name in step.windings]
     if space.ring:

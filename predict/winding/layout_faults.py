@@ -237,8 +237,7 @@ def touching_faults(step: WindStep, number: int, room: Lane, layers: int) -> lis
     step : WindStep
     number : int, index of the step from 0
     room : Lane
-    layers : int
-        Number of layers, count.
+    layers : int, number of layers, count
     """
     if not room.track or room.block or layers < 2 or np.all(room.interlayer > 0):
         return []
@@ -289,8 +288,7 @@ def shield_faults(step: ShieldStep, number: int, end: FloatArray, limit: FloatAr
     ----------
     step : ShieldStep
     number : int, index of the step from 0
-    end, limit : (B,) array
-        Where the shield ends and where it must end, m.
+    end, limit : (B,) array, where the shield ends and where it must end, m
     """
     over = float(np.max(end - limit))
     if over <= ROUNDING * float(np.max(np.abs(limit))):

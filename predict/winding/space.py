@@ -32,14 +32,10 @@ class Place:
 
     Attributes
     ----------
-    leg : int
-        Leg, count from 1: 1 or 2.
-    chamber : int or None
-        Chamber, count from 1; None: across all of them.
-    from_angle : float
-        Angle at which it begins on a ring, rad.
-    sector : float or None
-        Angle that it covers on a ring, rad; None: all round.
+    leg : int, leg, count from 1: 1 or 2
+    chamber : int or None, chamber, count from 1; None: across all of them
+    from_angle : float, angle at which it begins on a ring, rad
+    sector : float or None, angle that it covers on a ring, rad; None: all round
     """
 
     leg: int = 1
@@ -72,10 +68,8 @@ class Bay:
 
     Attributes
     ----------
-    floor, ceiling : (B,) array
-        Where the stack begins and where it must end, m.
-    start, end : (B,) array
-        Where a layer begins and ends, m; 0 on a ring.
+    floor, ceiling : (B,) array, where the stack begins and where it must end, m
+    start, end : (B,) array, where a layer begins and ends, m; 0 on a ring
     """
 
     floor: FloatArray
@@ -90,20 +84,13 @@ class WindingSpace:
 
     Attributes
     ----------
-    flat : bool
-        Whether the layers lie flat (direction "up").
-    ring : bool
-        Whether the core is a toroid.
-    width : float
-        Width of the window, m.
-    height : float
-        Height of the window, m; infinite on a ring.
-    legs : int
-        Legs that are wound, count: 2 if steps lie on both legs of a U core.
-    wall : (B,) array
-        Distance from the leg to the first layer, m.
-    walls : tuple of pairs of (B,) arrays
-        Lower and upper wall of every chamber above the lower yoke, m.
+    flat : bool, whether the layers lie flat (direction "up")
+    ring : bool, whether the core is a toroid
+    width : float, width of the window, m
+    height : float, height of the window, m; infinite on a ring
+    legs : int, legs that are wound, count: 2 if steps lie on both legs of a U core
+    wall : (B,) array, distance from the leg to the first layer, m
+    walls : tuple of pairs of (B,) arrays, lower and upper wall of every chamber above the lower yoke, m
     """
 
     flat: bool
@@ -141,10 +128,8 @@ class WindingSpace:
 
         Returns
         -------
-        floor : (B,) array
-            Floor of the place, m.
-        factor : (B,) array
-            Factor on the height above the floor, dimensionless; 1 where the build fits.
+        floor : (B,) array, floor of the place, m
+        factor : (B,) array, factor on the height above the floor, dimensionless; 1 where the build fits
         """
         bay = self.bay(place)
         top, foot = heaps.top(place, bay.floor), bay.floor
@@ -198,10 +183,8 @@ def chamber_walls(design: Design, height: float, count: int = 1) -> tuple[tuple[
     Parameters
     ----------
     design : Design of one or B builds
-    height : float
-        Height of the window, m.
-    count : int
-        Number of builds B, count.
+    height : float, height of the window, m
+    count : int, number of builds B, count
 
     Returns
     -------

@@ -16,8 +16,7 @@ def check_contacts(steps: Sequence[ParsedTable], windings: Mapping[str, Winding 
 
     Parameters
     ----------
-    steps : Sequence[ParsedTable]
-        All steps of the build in order, without faults of their own.
+    steps : Sequence[ParsedTable], all steps of the build in order, without faults of their own
     windings : Mapping[str, Winding or None], None for one with faults
     """
     for at, step in enumerate(steps):

@@ -258,13 +258,10 @@ def relative_to(stated: Tolerance, nominal: float, place: str, of: str, faults: 
 
     Parameters
     ----------
-    stated : Tolerance
-        The bound, relative or in m.
+    stated : Tolerance, the bound, relative or in m
     nominal : float, m
-    place : str
-        Where the bound is, for faults.
-    of : str
-        What the bound is of, in words.
+    place : str, where the bound is, for faults
+    of : str, what the bound is of, in words
     faults : Faults
 
     Returns

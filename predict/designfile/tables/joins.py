@@ -19,14 +19,10 @@ class Terminals:
     Attributes
     ----------
     windings : tuple[str, ...]
-    joins : Mapping[str, Port]
-        Joins that resolve to windings, by name.
-    declared : tuple[str, ...]
-        All names of the file.
-    shields : tuple[str, ...]
-        Names of shields, which only capacitances and ties know.
-    parallel : frozenset[str]
-        Names of joins in parallel.
+    joins : Mapping[str, Port], joins that resolve to windings, by name
+    declared : tuple[str, ...], all names of the file
+    shields : tuple[str, ...], names of shields, which only capacitances and ties know
+    parallel : frozenset[str], names of joins in parallel
     """
 
     windings: tuple[str, ...]

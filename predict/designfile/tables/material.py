@@ -23,8 +23,7 @@ def read_material(section: ParsedTable, catalogue: Catalogue | None) -> Material
 
     Returns
     -------
-    Material or None
-        Material, SI; None if there are faults.
+    Material or None, material, SI; None if there are faults
     """
     spread = section["mu_i_tolerance"]
     if "material" in section and "mu_i" in section:

@@ -145,10 +145,8 @@ class Surroundings:
 
     Attributes
     ----------
-    dimensions : Dimensions or None
-        Dimensions of the core; None if they could not be read.
-    chambers : int or None
-        Number of chambers, count; None if the bobbin could not be read.
+    dimensions : Dimensions or None, dimensions of the core; None if they could not be read
+    chambers : int or None, number of chambers, count; None if the bobbin could not be read
     build : ParsedTable
     windings : Mapping[str, Winding or None], None for one with faults
     """
@@ -227,8 +225,7 @@ def check_wind(step: ParsedTable, before: ParsedTable | None, around: Surroundin
     Parameters
     ----------
     step : ParsedTable
-    before : ParsedTable or None
-        The step before; None for the first.
+    before : ParsedTable or None, the step before; None for the first
     around : Surroundings
     """
     windings = around.windings
@@ -318,8 +315,7 @@ def check_shield(step: ParsedTable, seen: set[str], around: Surroundings) -> Non
     Parameters
     ----------
     step : ParsedTable
-    seen : set[str]
-        Names of the shields before it.
+    seen : set[str], names of the shields before it
     around : Surroundings
     """
     stated = step["name"]

@@ -117,8 +117,7 @@ def read_wire(section: ParsedTable, catalogue: Catalogue | None) -> Wire | None:
 
     Returns
     -------
-    Wire or None
-        The wire, SI; None where it has faults.
+    Wire or None, the wire, SI; None where it has faults
     """
     faults, place, table = section.faults, key_place(section.place, "wire"), section["wire"]
     if not isinstance(table, dict):
