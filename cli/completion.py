@@ -63,11 +63,6 @@ def test_names(context: Context, incomplete: str) -> list[str]:
         What has been typed so far.
     incomplete : str
         The word that is being typed.
-
-    Returns
-    -------
-    list[str]
-        Names that begin so.
     """
     return [name for name in _tests(context) if " " not in name and name.startswith(incomplete)]
 
@@ -81,11 +76,6 @@ def test_values(context: Context, incomplete: str) -> list[str]:
         What has been typed so far.
     incomplete : str
         The word that is being typed.
-
-    Returns
-    -------
-    list[str]
-        Names that begin so, each followed by "=".
     """
     return [f"{name}=" for name in test_names(context, incomplete)]
 

@@ -75,11 +75,6 @@ def rules_of(
     bare : list[str] or None, optional
         Pairs that may come closer than in the design, ``P/S`` each.
 
-    Returns
-    -------
-    Rules
-        The rules.
-
     Raises
     ------
     AswoundError

@@ -132,13 +132,6 @@ def corrected_by(
         Readings as displayed.
     fixture : Path or None
         File of the fixture's standards; None: none.
-
-    Returns
-    -------
-    tuple[Reading, ...]
-        Readings, corrected.
-    FixtureCorrection or None
-        What was done; None: nothing.
     """
     if fixture is None:
         return readings, None
@@ -170,11 +163,6 @@ def readings_of(
         Which column of the file holds which test, as typed.
     samples : list[str] or None, optional
         Samples of the file that are wanted; None: all.
-
-    Returns
-    -------
-    tuple[Reading, ...]
-        All readings that are wanted.
 
     Raises
     ------

@@ -76,11 +76,6 @@ def inputs_of(design: Path, *others: Path | None) -> list[Path | None]:
         The design file.
     *others : Path or None
         Further files; None: not given.
-
-    Returns
-    -------
-    list[Path or None]
-        All of them.
     """
     import tomllib
 

@@ -60,11 +60,6 @@ def json_key(text: str = "", *, name: str = "", optional: bool = False, **bounds
         Whether it may be left out.
     bounds : Any
         Words of the schema: minimum, maximum, exclusiveMinimum, minItems, maxItems; values: all it may be.
-
-    Returns
-    -------
-    Any
-        The field.
     """
     metadata = {"meaning": Meaning(text=text, bounds=bounds), "name": name, "optional": optional}
     if optional:
@@ -110,11 +105,6 @@ def schema_of(record: type, command: str) -> dict[str, Any]:
         The document's class.
     command : str
         Name of the command.
-
-    Returns
-    -------
-    dict[str, Any]
-        The schema.
     """
     definitions: dict[str, Any] = {}
     body = _object(record, definitions)

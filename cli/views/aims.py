@@ -66,11 +66,6 @@ def aims_view(design: Design, result: AimedBuilds, search: Arrangements) -> Iter
         Builds towards the aims.
     search : Arrangements
         The arrangements that were searched.
-
-    Yields
-    ------
-    Part
-        Parts of the page.
     """
     yield design.title or "(no title)"
     told = [_aim_text(aim, test.measure) for aim, test in zip(result.aims, result.tests, strict=True)]
@@ -177,11 +172,6 @@ def remark_of(design: Design, result: AimedBuilds, number: int, name: str) -> st
         Number of the build, index from 1.
     name : str
         Name of the design file.
-
-    Returns
-    -------
-    str
-        The remark.
     """
     build = result.ranked[number - 1]
     aims = ", ".join(

@@ -48,11 +48,6 @@ def less_between(before: Design, after: Design) -> list[str]:
         The design to go by.
     after : Design
         The design that is looked at.
-
-    Returns
-    -------
-    list[str]
-        The lines.
     """
     was, now = separations(before), separations(after)
     return less_lines(
@@ -70,11 +65,6 @@ def less_apart_text(result: Comparison, index: int) -> list[str]:
         All arrangements.
     index : int
         Index of the arrangement.
-
-    Returns
-    -------
-    list[str]
-        The lines.
     """
     return less_lines(result.arrangements[index].less_apart(result.design))
 

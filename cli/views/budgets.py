@@ -25,11 +25,6 @@ def size(standard: float, expected: float, measure: str) -> str:
         Reading to expect, SI.
     measure : str
         What the test measures.
-
-    Returns
-    -------
-    str
-        Its text at k = 2.
     """
     if measure == "phase" or expected == 0:
         return words.width(2 * standard, measure)
@@ -56,11 +51,6 @@ def budget_line(budget: Budget, expected: float, measure: str) -> str:
         Reading to expect, SI.
     measure : str
         What the test measures.
-
-    Returns
-    -------
-    str
-        The line: components from ``MENTIONED`` on.
     """
     if not budget.components:
         return "The bench as described adds no uncertainty."
@@ -80,11 +70,6 @@ def budget_table(budget: Budget, expected: float, measure: str) -> Iterator[Part
         Reading to expect, SI.
     measure : str
         What the test measures.
-
-    Yields
-    ------
-    Part
-        The table.
     """
     if not budget.components:
         yield "The bench as described adds no uncertainty."

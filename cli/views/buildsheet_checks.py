@@ -28,11 +28,6 @@ def points_to(reading: ShopReading, most: int | None = None, *, single_turn: boo
         Causes told on either side, count; None: all.
     single_turn : bool, optional
         Whether to say how often one wrong turn is noticed; not of what is etched.
-
-    Returns
-    -------
-    str
-        The sentence.
     """
     told = [
         f"{side}: {', '.join(dict.fromkeys(brief(title) for title in titles[:most]))}."

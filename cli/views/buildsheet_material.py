@@ -83,11 +83,6 @@ def material_rows(design: Design, lot: int) -> list[list[str]]:
         The transformer.
     lot : int
         Parts to count material for, count.
-
-    Returns
-    -------
-    list[list[str]]
-        Its cells.
     """
     rows = []
     for item in bill_of_material(design):
@@ -120,11 +115,6 @@ def material_csv(design: Design, lot: int) -> str:
         The transformer.
     lot : int
         Parts to count material for, count.
-
-    Returns
-    -------
-    str
-        The text.
     """
 
     def number(value: float | None, scale: float = 1.0) -> str:

@@ -35,11 +35,6 @@ def pins_note(design: Design, *, drawn: bool = True) -> str:
         The transformer.
     drawn : bool, optional
         Whether there is a drawing.
-
-    Returns
-    -------
-    str
-        The note.
     """
     pins = pins_of(design)
     free = [

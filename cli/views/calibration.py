@@ -35,11 +35,6 @@ def doubts(
         Every sample, compared.
     diagnoses : Sequence[Diagnosis]
         Diagnosis of each sample.
-
-    Returns
-    -------
-    tuple[str, ...]
-        The sentences.
     """
     sentences = []
     for item in learned.suspicious:
@@ -93,11 +88,6 @@ def calibration_json(learned: Learned, warnings: Sequence[str]) -> dict[str, Any
         What the samples teach.
     warnings : Sequence[str]
         What speaks against it, in sentences.
-
-    Returns
-    -------
-    dict[str, Any]
-        The field; uncertainties relative, k = 2.
     """
     return {
         "calibration": compare_document.Calibration(
@@ -140,11 +130,6 @@ def calibration_view(learned: Learned, warnings: Sequence[str], target: str) -> 
         What speaks against it, in sentences.
     target : str
         Where it was written, in words.
-
-    Yields
-    ------
-    Part
-        Parts of the page.
     """
     count = "one sample" if learned.samples == 1 else f"{learned.samples} samples"
     doubtful = ", but this is doubtful" if warnings else ""

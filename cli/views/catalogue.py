@@ -25,11 +25,6 @@ def rows(catalogue: Catalogue, kind: str) -> list[dict[str, Any]]:
         Cores, wires and materials.
     kind : str
         "cores", "wires" or "materials".
-
-    Returns
-    -------
-    list[dict[str, Any]]
-        One dictionary for each row, SI.
     """
     if kind == "cores":
         return [as_object(row) for row in _cores(catalogue)]
@@ -121,11 +116,6 @@ def view(kind: str, chosen: Sequence[dict[str, Any]]) -> Iterator[Part]:
         "cores", "wires" or "materials".
     chosen : Sequence[dict[str, Any]]
         The rows, SI.
-
-    Yields
-    ------
-    Part
-        The table, then the sources.
     """
     if kind == "cores":
         yield words.table(

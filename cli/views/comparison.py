@@ -120,11 +120,6 @@ def comparison_view(design: Design, samples: Sequence[SampleComparison]) -> Iter
         The transformer.
     samples : Sequence[SampleComparison]
         Every sample, compared.
-
-    Yields
-    ------
-    Part
-        Parts of the page.
     """
     yield design.title or "(no title)"
     for sample in samples:
@@ -253,11 +248,6 @@ def comparison_table(sample: SampleComparison, *, marks: bool = False) -> Part:
         The sample, compared.
     marks : bool, optional
         Whether tests that fail a limit or deviate are marked.
-
-    Returns
-    -------
-    Part
-        The table.
     """
     rows = [_row(test) for test in sample.tests]
     if marks:

@@ -97,11 +97,6 @@ def diagnosis_view(design: Design, diagnoses: Sequence[Diagnosis], top: int) -> 
         Diagnosis of each sample.
     top : int
         Causes to list for each sample, count.
-
-    Yields
-    ------
-    Part
-        Parts of the page.
     """
     yield design.title or "(no title)"
     for diagnosis in diagnoses:
@@ -126,11 +121,6 @@ def sample_view(diagnosis: Diagnosis, top: int) -> Iterator[Part]:
         Diagnosis of the sample.
     top : int
         Causes to list for each sample, count.
-
-    Yields
-    ------
-    Part
-        Parts of the page.
     """
     for note in diagnosis.notes:
         yield words.caution(note)

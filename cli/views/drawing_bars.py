@@ -45,11 +45,6 @@ def bars_along(function: AmpereTurnFunction, rows: Axis) -> list[str]:
         Ampere-turns along the layers, A.
     rows : Axis
         Heights → rows of the picture.
-
-    Returns
-    -------
-    list[str]
-        One line for each row.
     """
     low, zero, high = _scale(function)
     span = high - low or 1.0
@@ -78,11 +73,6 @@ def bars_under(function: AmpereTurnFunction, columns: Axis, side: int, left: int
         Columns for the labels, count.
     left : int
         Columns before the first one of the picture, count.
-
-    Returns
-    -------
-    list[str]
-        The lines.
     """
     low, _, high = _scale(function)
     span = high - low

@@ -84,11 +84,6 @@ def entries(section: CrossSection, *, most: int) -> list[Entry]:
         What is drawn.
     most : int
         Lines that have room, count.
-
-    Returns
-    -------
-    list[Entry]
-        The lines.
     """
     layout = section.layout
     present = [index for index in range(len(layout.sections)) if layout.turns[0, index] > 0]
@@ -132,11 +127,6 @@ def along_text(section: CrossSection, entry: Entry) -> str:
         What is drawn.
     entry : Entry
         Line of the legend.
-
-    Returns
-    -------
-    str
-        Its text.
     """
     if not section.ring:
         return f"{entry.along[0] * 1e3:.2f}-{entry.along[1] * 1e3:.2f}"

@@ -35,11 +35,6 @@ def drawing_svg(
         Ampere-turns along the layers, A.
     landscape : bool, optional
         Whether the page is broader than high, with the ampere-turns under the legend.
-
-    Returns
-    -------
-    str
-        The text of the document.
     """
     sheet = Sheet(section, landscape)
     beside = function if landscape and function is not None and not function.along_leg else None
@@ -163,11 +158,6 @@ def subtitle(section: CrossSection, sheet: Sheet) -> str:
         What is drawn.
     sheet : Sheet
         The page.
-
-    Returns
-    -------
-    str
-        The line.
     """
     scale = sheet.scale
     ratio = f"{fixed(scale)} : 1" if scale >= 1 else f"1 : {fixed(1 / scale)}"
@@ -191,11 +181,6 @@ def description(section: CrossSection, listed: Sequence[Entry], function: Ampere
         The legend.
     function : AmpereTurnFunction or None
         Ampere-turns along the layers, A.
-
-    Returns
-    -------
-    str
-        The description.
     """
     axis = "y" if section.flat else "x"
     layers = "; ".join(

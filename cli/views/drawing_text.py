@@ -94,11 +94,6 @@ def drawing_parts(
         Ampere-turns along the layers, A.
     heading : str, optional
         What stands above it.
-
-    Yields
-    ------
-    Part
-        Parts of the page.
     """
     yield Heading(heading)
     yield _orientation(section)

@@ -28,11 +28,6 @@ def opening(design: Design, file: str, samples: Sequence[str], usage: Sequence[s
         Samples that it holds already.
     usage : Sequence[str]
         How to answer, in sentences.
-
-    Yields
-    ------
-    Part
-        Parts of the page.
     """
     yield design.title or "(no title)"
     told = f"Each reading is saved in {file} before the next is asked for."
@@ -53,11 +48,6 @@ def unit_of_prompt(guide: BenchGuide, index: int) -> str:
         Tests, expected readings and limits for the bench.
     index : int
         Index of the test.
-
-    Returns
-    -------
-    str
-        The unit; "" for ratios and qualities.
     """
     test = guide.planned[index]
     unit = words.unit_of(test.measure)
@@ -77,11 +67,6 @@ def question(guide: BenchGuide, test_index: int, sample: str) -> Iterator[Part]:
         Index of the test.
     sample : str
         Name of the sample.
-
-    Yields
-    ------
-    Part
-        Parts of the page.
     """
     test = guide.planned[test_index]
     yield ""
@@ -101,11 +86,6 @@ def prompt(guide: BenchGuide, test_index: int) -> str:
         Tests, expected readings and limits for the bench.
     test_index : int
         Index of the test.
-
-    Returns
-    -------
-    str
-        The prompt.
     """
     unit = unit_of_prompt(guide, test_index)
     return f"{guide.planned[test_index].name} in {unit}: " if unit else f"{guide.planned[test_index].name}: "
@@ -122,11 +102,6 @@ def answer(guide: BenchGuide, index: int, reading: Reading) -> Iterator[Part]:
         Index of the test.
     reading : Reading
         The reading, SI.
-
-    Yields
-    ------
-    Part
-        Parts of the page.
     """
     judgement = judged_entry(guide, reading)
     measure = guide.planned[index].measure
@@ -180,11 +155,6 @@ def closing(file: str, samples: Sequence[str], design: str) -> Iterator[Part]:
         Samples that it holds.
     design : str
         Name of the design file.
-
-    Yields
-    ------
-    Part
-        Parts of the page.
     """
     yield ""
     if not samples:

@@ -58,11 +58,6 @@ def coverage_view(design: Design, coverage: FaultCoverage) -> Iterator[Part]:
         The transformer.
     coverage : FaultCoverage
         What the tests can see.
-
-    Yields
-    ------
-    Part
-        Parts of the page.
     """
     yield design.title or "(no title)"
     yield from _coverage_parts(design, coverage)

@@ -84,11 +84,6 @@ def forecast(design: Design, builds: int, seed: int) -> Forecast:
         Random builds, count.
     seed : int
         Seed of the random builds.
-
-    Returns
-    -------
-    Forecast
-        The forecast.
     """
     layout = lay_out(design)
     bench = predict_bench(design)

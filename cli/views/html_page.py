@@ -38,11 +38,6 @@ def render_template(template: str, **values: Any) -> str:
     **values : Any
         What the template asks for.
 
-    Returns
-    -------
-    str
-        The page.
-
     Raises
     ------
     jinja2.UndefinedError
@@ -132,11 +127,6 @@ def inline_svg(text: str, prefix: str) -> Markup:
     prefix : str
         Put before each of its ids, so that two pictures never share one (a letter first, unique on the page);
         the picture itself gets it as its id.
-
-    Returns
-    -------
-    Markup
-        The markup.
 
     Raises
     ------

@@ -30,11 +30,6 @@ def drawings(result: Comparison, numbers: Sequence[int]) -> Iterator[Part]:
         All arrangements.
     numbers : Sequence[int]
         Numbers of the arrangements, index from 1.
-
-    Yields
-    ------
-    Part
-        Parts of the page.
     """
     figures: list[tuple[str, Figure]] = []
     for number in numbers:
@@ -57,11 +52,6 @@ def drawings_svg(result: Comparison, numbers: Sequence[int]) -> str:
         All arrangements.
     numbers : Sequence[int]
         Numbers of the arrangements, index from 1.
-
-    Returns
-    -------
-    str
-        The text of the document.
     """
     pictures = []
     for number in numbers:

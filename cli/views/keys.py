@@ -27,11 +27,6 @@ def chosen(lines: Sequence[KeyLine], word: str) -> tuple[KeyLine, ...]:
         All keys.
     word : str
         The word, such as "core.gap" or "gap".
-
-    Returns
-    -------
-    tuple[KeyLine, ...]
-        The keys that are found.
     """
     wanted = word.strip().casefold()
     if not wanted:
@@ -72,11 +67,6 @@ def keys_view(lines: Sequence[KeyLine], *, in_full: bool) -> Iterator[Part]:
         The keys.
     in_full : bool
         Whether each has a block of its own, instead of a line in a table.
-
-    Yields
-    ------
-    Part
-        Parts of the page.
     """
     if not in_full:
         for section in dict.fromkeys(line.section for line in lines):

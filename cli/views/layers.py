@@ -22,11 +22,6 @@ def layers_view(design: Design, layout: Layout, heading: str = "Layers as laid")
         The design as laid out.
     heading : str, optional
         What stands above the table.
-
-    Yields
-    ------
-    Part
-        Parts of the page.
     """
     ring = design.core.dimensions.ring
     legs = any(section.leg == 2 for section in layout.sections)

@@ -101,11 +101,6 @@ def lot_view(
         What to know of the readings.
     marks : bool, optional
         Whether tests that fail a limit or deviate are marked.
-
-    Yields
-    ------
-    Part
-        Parts of the page.
     """
     yield design.title or "(no title)"
     yield Heading(_sentence(lot))
@@ -156,11 +151,6 @@ def two_lots_json(both: TwoLots, names: tuple[str, str]) -> dict[str, Any]:
         Both lots and what differs.
     names : tuple[str, str]
         Names of the two files.
-
-    Returns
-    -------
-    dict[str, Any]
-        The fields.
     """
     return {
         "lots": [
@@ -194,11 +184,6 @@ def two_lots_view(design: Design, both: TwoLots, names: tuple[str, str]) -> Iter
         Both lots and what differs.
     names : tuple[str, str]
         Names of the two files.
-
-    Yields
-    ------
-    Part
-        Parts of the page.
     """
     yield design.title or "(no title)"
     differing = [item for item in both.differences if item.differs]

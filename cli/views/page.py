@@ -151,11 +151,6 @@ def unbroken(text: str, space: str = "\N{NO-BREAK SPACE}") -> str:
         The text.
     space : str, optional
         What replaces the space there.
-
-    Returns
-    -------
-    str
-        The text.
     """
     return _GLUED.sub(space, text)
 
@@ -178,11 +173,6 @@ def render(parts: Iterable[Part], width: int, *, plain: bool = False, bold: bool
         Whether what our views write is ASCII only; a user's own letters stay.
     bold : bool, optional
         Whether heads of grids are bold (ANSI).
-
-    Returns
-    -------
-    str
-        The text.
     """
     return "".join(_laid(part, width, plain, bold).replace(_GLUE, " ") + "\n" for part in parts)
 

@@ -110,11 +110,6 @@ def prediction_view(first: Forecast, second: Forecast | None = None, label: str 
         What is predicted of the design.
     label : str, optional
         What the change is, in words.
-
-    Yields
-    ------
-    Part
-        Parts of the page.
     """
     yield first.design.title or "(no title)"
     yield Paragraph(core_line(first.design))

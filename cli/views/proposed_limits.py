@@ -75,11 +75,6 @@ def limits_view(design: Design, tests: Sequence[PlannedTest]) -> Iterator[Part]:
         The transformer.
     tests : Sequence[PlannedTest]
         Every test as planned.
-
-    Yields
-    ------
-    Part
-        A table of the proposals, what would narrow each, then lines for the design file.
     """
     yield f"Proposed limits: {design.title}"
     yield Paragraph(

@@ -62,11 +62,6 @@ def fitted_axis(low: float, high: float, tiers: Sequence[Iterable[Span]], cells:
         kept.
     cells : int
         Cells, count.
-
-    Returns
-    -------
-    Axis
-        The axis.
     """
     low, high = round(low, 9), round(high, 9)
     wanted = [_within(low, high, tier) for tier in tiers]

@@ -38,11 +38,6 @@ def drivers_svg(names: Sequence[str], drivers: Sequence[Sequence[Driver]]) -> st
         Names of the tests.
     drivers : Sequence[Sequence[Driver]]
         Drivers of each test.
-
-    Returns
-    -------
-    str
-        The SVG text.
     """
     totals: dict[str, float] = {}
     for row in drivers:

@@ -76,11 +76,6 @@ def wild(home: Sequence[float], readings: Sequence[float]) -> list[bool]:
         Range and limits of the test, SI.
     readings : Sequence[float]
         The readings, SI.
-
-    Returns
-    -------
-    list[bool]
-        One answer for each reading.
     """
     low, high = min(home), max(home)
     reach = WILD * (high - low)

@@ -55,11 +55,6 @@ def blocks(parts: Iterable[Part], *, name: str = "", caption: str = "") -> tuple
     name, caption : str, optional
         Id and caption of the first table.
 
-    Returns
-    -------
-    tuple[Block, ...]
-        The blocks.
-
     Raises
     ------
     ValueError

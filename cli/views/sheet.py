@@ -29,11 +29,6 @@ def plan_json(design: Design, tests: Sequence[PlannedTest], *, proposed: bool = 
         Every test as planned.
     proposed : bool, optional
         Whether limits are proposed.
-
-    Returns
-    -------
-    dict[str, Any]
-        The object of ``plan --json``.
     """
     return as_object(
         plan_document.PlanDocument(
@@ -81,11 +76,6 @@ def plan_view(design: Design, tests: Sequence[PlannedTest], *, budgets: bool = F
         Every test as planned.
     budgets : bool, optional
         Whether every component of the bench's uncertainty is listed in a table.
-
-    Yields
-    ------
-    Part
-        Parts of the page.
     """
     yield f"Bench sheet: {design.title}"
     for test in tests:

@@ -21,11 +21,6 @@ def axes(section: CrossSection, sheet: Sheet) -> list[str]:
         What is drawn.
     sheet : Sheet
         The page.
-
-    Returns
-    -------
-    list[str]
-        The SVG elements.
     """
     rule = f' stroke="{INK}" stroke-width=".18" fill="none"'
     y = sheet.foot + 2.5
@@ -87,11 +82,6 @@ def callouts(
         What is written instead of 1, 2, …, count.
     size : float, optional
         Size of the figures, mm of paper.
-
-    Returns
-    -------
-    list[str]
-        The SVG elements.
     """
     apart = CALLOUT * size / 2.7
     width = section.width

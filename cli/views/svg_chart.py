@@ -106,11 +106,6 @@ def x_axis(scale: Scale, y: float, texts: Sequence[tuple[float, str]]) -> list[s
         Position down the page, pt.
     texts : Sequence[tuple[float, str]]
         Value (in the axis's unit) and text of each tick.
-
-    Returns
-    -------
-    list[str]
-        The SVG elements.
     """
     lines = [rule(scale.start, y, scale.end, y)]
     for value, text in texts:
@@ -130,11 +125,6 @@ def y_axis(scale: Scale, x: float, texts: Sequence[tuple[float, str]]) -> list[s
         Position across the page, pt.
     texts : Sequence[tuple[float, str]]
         Value (in the axis's unit) and text of each tick.
-
-    Returns
-    -------
-    list[str]
-        The SVG elements.
     """
     lines = [rule(x, scale.start, x, scale.end)]
     for value, text in texts:
@@ -211,11 +201,6 @@ def limits_drawn(
         Lower and upper limit, in the axis's unit; None: none.
     y : tuple[float, float]
         Upper and lower end of the lines, pt.
-
-    Returns
-    -------
-    list[str]
-        The SVG elements.
     """
     lines = []
     for limit, outer in zip(limits, (scale.low, scale.high), strict=True):
@@ -241,11 +226,6 @@ def picture(height: float, title: str, description: str, body: Sequence[str]) ->
         Description; empty: none.
     body : Sequence[str]
         The SVG elements.
-
-    Returns
-    -------
-    str
-        The SVG text.
     """
     size = f'width="{fixed(WIDTH)}pt" height="{fixed(height)}pt" viewBox="0 0 {fixed(WIDTH)} {fixed(height)}"'
     names = "title desc" if description else "title"

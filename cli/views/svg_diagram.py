@@ -65,11 +65,6 @@ def diagram_under(
         Upper edge, mm of paper.
     apart : float or None, optional
         Left edge if it is drawn beside, mm of paper; None: always under the drawing.
-
-    Returns
-    -------
-    list[str]
-        The SVG elements.
     """
     low, high = _range(function)
     width = sheet.section.width
@@ -122,11 +117,6 @@ def diagram_beside(sheet: Sheet, function: AmpereTurnFunction, left: float) -> l
         Ampere-turns along the layers, A.
     left : float
         Left edge, mm of paper.
-
-    Returns
-    -------
-    list[str]
-        The SVG elements.
     """
     low, high = _range(function)
     bottom, top = sheet.y(0.0), sheet.y(sheet.section.height)

@@ -58,11 +58,6 @@ def hatch(name: str, kind: str, *, ground: str = "none", ink: str = SOFT) -> str
         Colour under it.
     ink : str, optional
         Colour of the line.
-
-    Returns
-    -------
-    str
-        The SVG element.
     """
     size, turned, path = _HATCHES[kind]
     return (
@@ -114,11 +109,6 @@ def text_over(x: float, y: float, text: str, *, anchor: str = "start", size: flo
         "start", "middle" or "end".
     size : float, optional
         Size of the type, pt.
-
-    Returns
-    -------
-    str
-        The SVG element.
     """
     halo = ' paint-order="stroke" stroke="#fff" stroke-width="2" stroke-linejoin="round"'
     return label(x, y, text, anchor=anchor, size=size, more=halo)
@@ -135,11 +125,6 @@ def box(x0: float, y0: float, x1: float, y1: float, fill: str, line: str = INK) 
         Colour or pattern of the area.
     line : str, optional
         Colour of the outline.
-
-    Returns
-    -------
-    str
-        The SVG element.
     """
     x, y, wide, high = min(x0, x1), min(y0, y1), abs(x1 - x0), abs(y1 - y0)
     return (
@@ -163,11 +148,6 @@ def rule(
         Colour of the line.
     dash : str, optional
         Lengths of dashes and gaps; empty: solid.
-
-    Returns
-    -------
-    str
-        The SVG element.
     """
     dashes = f' stroke-dasharray="{dash}"' if dash else ""
     return stroke(x0, y0, x1, y1, f' stroke="{ink}" stroke-width="{fixed(width)}"{dashes}')
@@ -182,11 +162,6 @@ def limit_rule(x: float, y0: float, y1: float) -> str:
         Position across the page, pt.
     y0, y1 : float
         Upper and lower edge, pt.
-
-    Returns
-    -------
-    str
-        The SVG element.
     """
     return rule(x, y0, x, y1, width=1.6, ink=LIMIT, dash="6.4 3.2")
 
@@ -206,11 +181,6 @@ def mark(shape: str, x: float, y: float, *, size: float = 2.6, fill: str = "#fff
         Colour or pattern of the area.
     ink : str, optional
         Colour of the line.
-
-    Returns
-    -------
-    str
-        The SVG element.
     """
     points = _corners(shape)
     path = "L".join(f"{fixed(x + size * across)} {fixed(y + size * up)}" for across, up in points)
@@ -258,11 +228,6 @@ def upright(
         Size of the type, pt.
     more : str, optional
         Further attributes of the element.
-
-    Returns
-    -------
-    str
-        The SVG element.
     """
     return label(
         x, y, text, anchor=anchor, size=size, more=f' transform="rotate(-90 {fixed(x)} {fixed(y)})"{more}'

@@ -49,11 +49,6 @@ def hatch_patterns(section: CrossSection, sheet: Sheet) -> str:
         What is drawn.
     sheet : Sheet
         The page.
-
-    Returns
-    -------
-    str
-        The SVG elements.
     """
     patterns = []
     for winding_index in range(len(section.design.windings)):
@@ -83,11 +78,6 @@ def piece_shapes(section: CrossSection, sheet: Sheet) -> list[str]:
         What is drawn.
     sheet : Sheet
         The page.
-
-    Returns
-    -------
-    list[str]
-        The SVG elements.
     """
     thin = fixed(0.12 / sheet.scale)
     fine = fixed(0.2 / sheet.scale)

@@ -45,11 +45,6 @@ def label(x: float, y: float, text: str, *, anchor: str = "start", size: float =
         Size of the type, in the page's unit: mm, or pt.
     more : str, optional
         Further attributes of the element.
-
-    Returns
-    -------
-    str
-        The SVG element.
     """
     where = "" if anchor == "start" else f' text-anchor="{anchor}"'
     attributes = f'x="{fixed(x)}" y="{fixed(y)}" font-size="{fixed(size)}"'
@@ -65,11 +60,6 @@ def stroke(x0: float, y0: float, x1: float, y1: float, more: str = "") -> str:
         Where it begins and ends across (x) and down (y) the page, in the page's unit: mm, or pt.
     more : str, optional
         Further attributes of the element.
-
-    Returns
-    -------
-    str
-        The SVG element.
     """
     return f'<path d="M{fixed(x0)} {fixed(y0)}L{fixed(x1)} {fixed(y1)}"{more}/>'
 

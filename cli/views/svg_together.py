@@ -54,11 +54,6 @@ def together_svg(title: str, pictures: Sequence[Picture], notes: Sequence[str]) 
         The pictures.
     notes : Sequence[str]
         What is printed under them.
-
-    Returns
-    -------
-    str
-        The text of the document.
     """
     first = pictures[0].section
     sheet = Sheet(first)

@@ -49,11 +49,6 @@ def curves(design: Design, swept: Sweep, measured: Sequence[MeasuredSweep] = ())
         The sweep as predicted.
     measured : Sequence[MeasuredSweep], optional
         Measured sweeps, one for each sample.
-
-    Returns
-    -------
-    list[Curve]
-        The curves.
     """
     result = []
     for name, band in swept.bands.items():
@@ -100,11 +95,6 @@ def sweep_view(
         Measured sweeps, one for each sample.
     shown : Sequence[str]
         Quantities that are drawn.
-
-    Yields
-    ------
-    Part
-        Parts of the page.
     """
     yield f"{design.title}: {connection(swept.test)}"
     for name, curve in zip(swept.bands, curves(design, swept, measured), strict=True):
@@ -234,11 +224,6 @@ def sweep_json(design: Design, swept: Sweep, measured: Sequence[MeasuredSweep]) 
         The sweep as predicted.
     measured : Sequence[MeasuredSweep]
         Measured sweeps, one for each sample.
-
-    Returns
-    -------
-    dict[str, Any]
-        The object of ``sweep --json``, SI.
     """
     return as_object(
         sweep_document.SweepDocument(

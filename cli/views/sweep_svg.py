@@ -42,11 +42,6 @@ def sweep_svg(
         Samples by name, with their points (frequency in Hz, value in SI) in each panel.
     resonances : Sequence[Resonance]
         Resonances as designed.
-
-    Returns
-    -------
-    str
-        The text of the document.
     """
     body = [label(8.0, 12.0, title, size=TYPE + 1.5), label(8.0, 25.0, subtitle, size=TYPE + 0.5)]
     keys = [

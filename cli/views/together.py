@@ -73,11 +73,6 @@ def together_view(design: Design, together: Together, top: int) -> Iterator[Part
         What the samples share.
     top : int
         Causes to list for each sample, count.
-
-    Yields
-    ------
-    Part
-        Parts of the page.
     """
     yield design.title or "(no title)"
     if len(together.pooled) > 1:

@@ -84,11 +84,6 @@ def derived_view(items: Sequence[Derived]) -> Iterator[Part]:
     ----------
     items : Sequence[Derived]
         The quantities.
-
-    Yields
-    ------
-    Part
-        The table.
     """
     if not items:
         return

@@ -43,11 +43,6 @@ def marked(name: str, *, fails: bool, deviates: bool) -> str:
         Whether it fails a limit.
     deviates : bool
         Whether it deviates.
-
-    Returns
-    -------
-    str
-        The marked name.
     """
     return f"{'F' if fails else '*' if deviates else ' '} {name}"
 
@@ -80,11 +75,6 @@ def quantity_text(value: float | None, measure: str, digits: int = 4) -> str:
         What the test measures.
     digits : int, optional
         Significant digits, count.
-
-    Returns
-    -------
-    str
-        Its text; "-" if there is none, ``NO_RESONANCE`` if none was found.
     """
     if beyond_search(measure, value):
         return NO_RESONANCE
@@ -100,11 +90,6 @@ def within(value: float, low: float, high: float, measure: str) -> str:
         The reading, and the lower and the upper end, SI.
     measure : str
         What the test measures.
-
-    Returns
-    -------
-    str
-        Its text.
     """
     breadth = high - low
     if measure == "phase" or not (0 < breadth < math.inf) or value == 0:
@@ -122,11 +107,6 @@ def width(value: float | None, measure: str) -> str:
         The width, SI; None: none.
     measure : str
         What the test measures.
-
-    Returns
-    -------
-    str
-        Its text.
     """
     return quantity_text(value, measure, 4 if measure == "phase" else 2)
 
@@ -150,11 +130,6 @@ def uncertain(
         Lower end of the range, SI; None: not known apart.
     high : float or None
         Upper end, SI.
-
-    Returns
-    -------
-    str
-        Its text.
     """
     if value is None:
         return "-"
@@ -176,11 +151,6 @@ def span(low: float, high: float, measure: str) -> str:
         Lower and upper end, SI.
     measure : str
         What the test measures.
-
-    Returns
-    -------
-    str
-        Its text.
     """
     if beyond_search(measure, low):
         return NO_RESONANCE
@@ -245,11 +215,6 @@ def level(set_level: float, across: float | None) -> str:
         RMS level as set, V.
     across : float or None
         RMS voltage across the part, V; None: not known.
-
-    Returns
-    -------
-    str
-        Its text.
     """
     text = f"{format_quantity(set_level, 'V', 3)} RMS on the meter"
     if across is None or abs(across - set_level) <= LEVEL_LOST * set_level:
@@ -274,7 +239,7 @@ def _member(member: Member) -> str:
 
 
 def limits(low: float | None, high: float | None, measure: str) -> str:
-    """Limits in words.
+    """Limits in words; "" where there are none.
 
     Parameters
     ----------
@@ -282,11 +247,6 @@ def limits(low: float | None, high: float | None, measure: str) -> str:
         Lower and upper limit, SI; None: none.
     measure : str
         What the test measures.
-
-    Returns
-    -------
-    str
-        Their text; empty: none.
     """
     if low is None and high is None:
         return ""
@@ -304,11 +264,6 @@ def table(columns: Sequence[str], rows: Iterable[Sequence[str]], *, right: Seque
         Cells, row by row.
     right : Sequence[int], optional
         Columns set to the right, as numbers are, index.
-
-    Returns
-    -------
-    Grid
-        The table.
     """
     return Grid(tuple(columns), tuple(tuple(row) for row in rows), tuple(right))
 
@@ -332,11 +287,6 @@ def readings_end(design: Design, *texts: str) -> Iterator[Part]:
         The transformer.
     *texts : str
         Cautions.
-
-    Yields
-    ------
-    Part
-        Parts of the page.
     """
     if any(test.measure == "resistance" for test in design.tests):
         yield Paragraph(AT_TEMPERATURE)

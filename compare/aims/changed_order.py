@@ -51,11 +51,6 @@ class ChangedOrder:
             Order and division of the windings.
         tests : tuple of BenchTest
             Tests of the aims.
-
-        Returns
-        -------
-        ChangedOrder
-            Order with its changes.
         """
         design = replace(arrangement.design, tests=tests)
         usable = [(adjustment, adjustment.fitting(design)) for adjustment in adjustments(design)]

@@ -138,11 +138,6 @@ def aimed_builds(
     progress : callable (int, int) to None, optional
         Called with the orders searched and all orders to search.
 
-    Returns
-    -------
-    AimedBuilds
-        The builds, the best first.
-
     Raises
     ------
     BuildError

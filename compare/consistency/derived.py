@@ -84,11 +84,6 @@ def open_of(readings: PartReadings, name: str) -> PartReading | None:
         Readings of one part.
     name : str
         Name of the winding.
-
-    Returns
-    -------
-    PartReading or None
-        The reading; None if there is none.
     """
     for item in readings.inductances():
         if single_name(item.test.drive) == name and not item.test.short and item.value > 0:
@@ -105,11 +100,6 @@ def leakage_of(readings: PartReadings, driven: str, shorted_name: str) -> PartRe
         Readings of one part.
     driven, shorted_name : str
         Names of the driven and of the shorted winding.
-
-    Returns
-    -------
-    PartReading or None
-        The reading; None if there is none.
     """
     for item in readings.inductances():
         if single_name(item.test.drive) == driven and shorted(item.test) == {shorted_name} and item.value > 0:
@@ -143,11 +133,6 @@ def derive(
         Readings that the model takes.
     link_inductance : tuple[float, float]
         Inductance of the shorting link and its standard uncertainty, H.
-
-    Yields
-    ------
-    Derived
-        A quantity.
     """
     value = np.array([*(item.value for item in items), link_inductance[0]])
     doubt = np.array([*(item.uncertainty for item in items), link_inductance[1]])

@@ -76,11 +76,6 @@ def missing(readings: PartReadings, known: Sequence[Derived]) -> tuple[str, ...]
         Readings of one part.
     known : Sequence[Derived]
         Quantities derived so far.
-
-    Returns
-    -------
-    tuple[str, ...]
-        One sentence for each missing reading.
     """
     names = windings_read(readings)
     has = {item.name for item in known}

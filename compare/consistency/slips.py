@@ -50,11 +50,6 @@ def slips(
         Checks of the readings as they are.
     laws : Callable[[PartReadings], Sequence[Check]]
         Function that gives the checks of changed readings.
-
-    Yields
-    ------
-    Check
-        The broken check.
     """
     broken = [check for check in checks if not check.holds and check.check not in DIRECTIONS]
     if all(check.check in EXPLAINED for check in broken):

@@ -44,11 +44,6 @@ def runner_up(case: Case, survivors: Sequence[Survivor]) -> RunnerUp | None:
         The readings of one sample in the transformed space.
     survivors : Sequence[Survivor]
         The surviving hypotheses.
-
-    Returns
-    -------
-    RunnerUp or None
-        The second hypothesis; None if there is none.
     """
     weight: dict[str, float] = {}
     for survivor in survivors:

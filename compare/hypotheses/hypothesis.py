@@ -142,11 +142,6 @@ def with_counts(hypothesis: Hypothesis, counts: Counts, design: Design) -> Hypot
         What is counted.
     design : Design
         The transformer as drawn.
-
-    Returns
-    -------
-    Hypothesis
-        The same with more severities.
     """
     drawn = counts.drawn(design, hypothesis.location)
     amounts = hypothesis.amounts

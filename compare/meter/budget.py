@@ -155,11 +155,6 @@ def reading_budgets(design: Design, prediction: BenchPrediction | None = None) -
     prediction : BenchPrediction or None, optional
         Prediction of ``design`` if it is known already.
 
-    Returns
-    -------
-    tuple[Budget, ...]
-        One budget for each test, SI.
-
     Raises
     ------
     BuildError

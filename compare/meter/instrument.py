@@ -44,11 +44,6 @@ def wrong_signs(
         Their readings, SI; None if missing.
     expected : (T,) array
         Predicted readings, SI.
-
-    Returns
-    -------
-    tuple[str, ...]
-        One sentence for each kind of reading, which names its tests.
     """
     of_measure: dict[str, list[str]] = {}
     for test, value, prediction in zip(tests, read, np.asarray(expected, float), strict=True):
@@ -70,11 +65,6 @@ def out_of_reach(tests: Sequence[BenchTest], impedance: ArrayLike) -> tuple[str,
         Tests of the design.
     impedance : (T,) array
         Predicted impedance at the driven terminals, ohm.
-
-    Returns
-    -------
-    tuple[str, ...]
-        The caution; empty if there is no such test.
     """
     beyond = []
     for test, value in zip(tests, np.asarray(impedance, complex), strict=True):

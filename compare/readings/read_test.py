@@ -89,11 +89,6 @@ def only_samples(readings: Sequence[Reading], names: Sequence[str]) -> tuple[Rea
     names : Sequence[str]
         Names of the samples wanted.
 
-    Returns
-    -------
-    tuple[Reading, ...]
-        Their readings, in the file's order.
-
     Raises
     ------
     ReadingsError
