@@ -15,9 +15,10 @@ import types
 import typing
 from collections.abc import Sequence
 from dataclasses import dataclass, field, fields, is_dataclass
-from typing import Any, get_args, get_origin
+from typing import Any, TypeVar, get_args, get_origin
 
 URN = "urn:aswound:schema:"
+Record = TypeVar("Record")
 _TYPES = {float: "number", int: "integer", str: "string", bool: "boolean", types.NoneType: "null"}
 
 
@@ -65,6 +66,22 @@ def json_key(text: str = "", *, name: str = "", optional: bool = False, **bounds
     if optional:
         return field(default=ABSENT, metadata=metadata)
     return field(metadata=metadata)
+
+
+def record_of(kind: type[Record], source: object, **given: Any) -> Record:
+    """A record with the keys that are given, and every other one from the field of the same name.
+
+    Parameters
+    ----------
+    kind : type
+        The record's class.
+    source : object
+        What has those fields; AttributeError where it lacks one that is not given.
+    **given : Any
+        Keys that it names otherwise or has not.
+    """
+    names = [name for _, name in _keys(typing.cast(type, kind)) if name not in given]
+    return kind(**given, **{name: getattr(source, name) for name in names})
 
 
 def as_data(value: Any) -> Any:

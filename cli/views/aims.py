@@ -24,6 +24,7 @@ from ...predict.interleave import (
 from ...predict.notation import format_quantity
 from ...predict.production import height_cautions
 from ..documents import interleave_document, shared_records
+from ..documents.record import record_of
 from . import words
 from .arrangement_cautions import INSULATION, INSULATION_BUT_BARE, layer_cautions, less_between
 from .interleave import division_text, order_text
@@ -195,10 +196,9 @@ def aims_json(result: AimedBuilds) -> dict[str, Any]:
     """What --aim adds to the object of ``interleave --json``, SI."""
     return {
         "aims": [
-            interleave_document.InterleaveAim(
-                test=aim.test,
-                sense=aim.sense,
-                value=aim.value,
+            record_of(
+                interleave_document.InterleaveAim,
+                aim,
                 tolerance=aim.tolerance if aim.sense == "=" else None,
                 measure=test.measure,
             )
@@ -230,8 +230,7 @@ def aims_json(result: AimedBuilds) -> dict[str, Any]:
                         high=float(build.high[k]),
                         yield_=float(build.alone[k]),
                         drivers=[
-                            shared_records.DriverRecord(parameter=driver.parameter, share=driver.share)
-                            for driver in build.drivers[k]
+                            record_of(shared_records.DriverRecord, driver) for driver in build.drivers[k]
                         ],
                     )
                     for k, test in enumerate(result.tests)

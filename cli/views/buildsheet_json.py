@@ -8,7 +8,7 @@ from ...compare.plan import ShopReading
 from ...predict.design import Design, ShieldStep, SpacerStep, TapeStep, WindStep
 from ...predict.shop import Operation, bill_of_material, wire_cuts
 from ..documents import shared_records, sheet_document
-from ..documents.record import as_object
+from ..documents.record import as_object, record_of
 from . import words
 from .buildsheet import cautions_of
 from .buildsheet_pins import pins_of
@@ -45,20 +45,16 @@ def sheet_json(whole: ShopSheet) -> dict[str, Any]:
                     steps=[None if face.first is None else face.first + 1, face.second + 1],
                     between=[list(face.first_names), list(face.second_names)],
                     insulation=[
-                        sheet_document.SheetInsulation(
-                            what=part.what, count=part.count, thickness_m=part.thickness
-                        )
+                        record_of(sheet_document.SheetInsulation, part, thickness_m=part.thickness)
                         for part in face.insulation
                     ],
                 )
                 for face in whole.build.faces
             ],
             cuts=[
-                sheet_document.SheetCut(
-                    winding=cut.winding,
-                    section=cut.section,
-                    sections=cut.sections,
-                    pieces=cut.pieces,
+                record_of(
+                    sheet_document.SheetCut,
+                    cut,
                     length_m=cut.length,
                     wound_m=cut.wound,
                     tails_m=cut.tails,
@@ -66,11 +62,10 @@ def sheet_json(whole: ShopSheet) -> dict[str, Any]:
                 for cut in wire_cuts(design)
             ],
             materials=[
-                sheet_document.SheetMaterial(
-                    kind=item.kind,
+                record_of(
+                    sheet_document.SheetMaterial,
+                    item,
                     item=item.what,
-                    used_for=item.used_for,
-                    pieces=item.pieces,
                     length_m=item.length,
                     width_m=item.width,
                     mass_kg=item.mass,
@@ -107,31 +102,21 @@ def _step_json(design: Design, operation: Operation, row: StepRow) -> sheet_docu
             for section in operation.sections
         ],
         place=row.place,
-        height_m=sheet_document.Height(
-            nominal=operation.height.nominal, low=operation.height.low, high=operation.height.high
-        ),
+        height_m=record_of(sheet_document.Height, operation.height),
         left_m=operation.remaining,
         tape_length_m=operation.tape_length,
     )
 
 
 def _reading_json(reading: ShopReading) -> sheet_document.SheetDocumentReading:
-    return sheet_document.SheetDocumentReading(
+    return record_of(
+        sheet_document.SheetDocumentReading,
+        reading,
         after_step=reading.after,
-        stage=reading.stage,
-        name=reading.name,
-        measure=reading.measure,
         unit=words.unit_of(reading.measure),
-        where=reading.where,
-        frequency=reading.frequency,
         expected=words.json_number(reading.expected, reading.measure),
         limits=shared_records.Limits(min=reading.minimum, max=reading.maximum),
-        specified=reading.specified,
-        judged=reading.judged,
-        uncertainty=reading.uncertainty,
-        temperature=reading.temperature,
-        points_to=sheet_document.PointsTo(above=list(reading.above), below=list(reading.below)),
-        one_turn=reading.one_turn,
+        points_to=record_of(sheet_document.PointsTo, reading),
         mistakes=[
             sheet_document.Mistake(
                 mistake=fault.title, reading=fault.reading, told=fault.told, caught=fault.outside

@@ -11,6 +11,7 @@ from ...compare.lots import FAR, Learned, LearnedFactor, LearnedOwn
 from ...compare.verdict import SampleComparison
 from ...predict.quantity import format_percent
 from ..documents import compare_document
+from ..documents.record import record_of
 from . import words
 from .page import Heading, Paragraph, Part
 
@@ -93,30 +94,18 @@ def calibration_json(learned: Learned, warnings: Sequence[str]) -> dict[str, Any
         "calibration": compare_document.Calibration(
             samples=learned.samples,
             factors=[
-                compare_document.CompareFactor(
-                    key=item.key,
-                    factor=item.factor,
-                    uncertainty=2 * item.deviation,
-                    uncertainty_before=2 * item.prior,
-                    surprise=item.surprise,
-                    tests=list(item.tests),
-                )
-                for item in learned.factors
+                record_of(compare_document.CompareFactor, item, **_expanded(item)) for item in learned.factors
             ],
-            own=[
-                compare_document.Own(
-                    of=item.of,
-                    factor=item.factor,
-                    uncertainty=2 * item.deviation,
-                    uncertainty_before=2 * item.prior,
-                    surprise=item.surprise,
-                )
-                for item in learned.own
-            ],
+            own=[record_of(compare_document.Own, item, **_expanded(item)) for item in learned.own],
             not_learned=[compare_document.NotLearned(key=key, why=why) for key, why in learned.unlearned],
             doubts=list(warnings),
         )
     }
+
+
+def _expanded(item: LearnedFactor | LearnedOwn) -> dict[str, float]:
+    """The uncertainties after and before, k = 2."""
+    return {"uncertainty": 2 * item.deviation, "uncertainty_before": 2 * item.prior}
 
 
 def calibration_view(learned: Learned, warnings: Sequence[str], target: str) -> Iterator[Part]:

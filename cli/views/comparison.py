@@ -10,7 +10,7 @@ from ...compare.verdict import DEVIATES, RULES, SampleComparison, StageChange, T
 from ...predict.design import Design
 from ...predict.quantity import format_change, format_percent, format_quantity
 from ..documents import compare_document, shared_records
-from ..documents.record import as_object
+from ..documents.record import as_object, record_of
 from . import words
 from .page import Heading, Paragraph, Part
 from .undrawn import check_json, derived_json, derived_view
@@ -51,52 +51,29 @@ def comparison_json(samples: Sequence[SampleComparison]) -> dict[str, Any]:
                 )
                 for sample in samples
             ],
-            stages=[_change_json(change) for sample in samples for change in sample.changes],
+            stages=[
+                record_of(compare_document.Stage, change, from_=change.start, to=change.end)
+                for sample in samples
+                for change in sample.changes
+            ],
         )
     )
 
 
-def _change_json(change: StageChange) -> compare_document.Stage:
-    return compare_document.Stage(
-        sample=change.sample,
-        name=change.name,
-        unit=change.unit,
-        frequency=change.frequency,
-        from_=change.start,
-        to=change.end,
-        before=change.before,
-        after=change.after,
-        change=change.change,
-        change_uncertainty=change.change_uncertainty,
-        score=change.score,
-        moved=change.moved,
-    )
-
-
 def _test_json(test: TestComparison) -> compare_document.CompareTest:
-    return compare_document.CompareTest(
-        name=test.name,
-        measure=test.measure,
-        unit=test.unit,
-        frequency=test.frequency,
-        predicted=None if test.verdict == "not judged" else words.json_number(test.predicted, test.measure),
-        predicted_uncertainty=None if test.verdict == "not judged" else test.predicted_uncertainty,
-        predicted_low=None
-        if test.verdict == "not judged"
-        else words.json_number(test.predicted_low, test.measure),
-        predicted_high=None
-        if test.verdict == "not judged"
-        else words.json_number(test.predicted_high, test.measure),
-        read=test.read,
-        read_uncertainty=test.read_uncertainty,
+    predicted = dict.fromkeys(("predicted", "predicted_uncertainty", "predicted_low", "predicted_high"))
+    if test.verdict != "not judged":
+        predicted = {key: words.json_number(getattr(test, key), test.measure) for key in predicted}
+        predicted["predicted_uncertainty"] = test.predicted_uncertainty
+    return record_of(
+        compare_document.CompareTest,
+        test,
+        **predicted,
         read_as_typed=test.as_typed,
         read_at_degC=test.typed_at,
         deviation=words.json_number(test.deviation, ""),
-        score=test.score,
-        agrees=test.agrees,
         limits=shared_records.Limits(min=test.minimum, max=test.maximum),
         verdict=None if test.verdict in ("missing", "not judged") else test.verdict,
-        conformity=test.conformity,
     )
 
 

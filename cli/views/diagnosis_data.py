@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from ...compare.diagnosis import Diagnosis, NextTest, OddReading, RankedCause, ReadingUnderCause, RunnerUp
+from ...compare.diagnosis import Diagnosis, NextTest, RankedCause, ReadingUnderCause, RunnerUp
 from ..documents import explain_document, shared_records
-from ..documents.record import as_object
+from ..documents.record import as_object, record_of
 from . import words
 from .failed_limits import limits_json
 
@@ -20,10 +20,10 @@ def diagnosis_json(diagnoses: Sequence[Diagnosis]) -> dict[str, Any]:
 
 
 def _sample_json(diagnosis: Diagnosis) -> explain_document.ExplainSample:
-    return explain_document.ExplainSample(
-        sample=diagnosis.sample,
-        as_designed=diagnosis.as_designed,
-        unlisted=diagnosis.unlisted,
+    rival, odd = diagnosis.runner_up, diagnosis.odd_reading
+    return record_of(
+        explain_document.ExplainSample,
+        diagnosis,
         causes=[cause_json(cause) for cause in diagnosis.causes],
         next_tests=[_test_json(test) for test in diagnosis.next_tests],
         alike=[
@@ -36,94 +36,50 @@ def _sample_json(diagnosis: Diagnosis) -> explain_document.ExplainSample:
             )
             for group in diagnosis.alike
         ],
-        notes=list(diagnosis.notes),
-        robust=diagnosis.robust,
-        runner_up=_runner_up_json(diagnosis.runner_up),
-        families=[
-            explain_document.ExplainFamily(
-                name=family.name,
-                title=family.title,
-                causes=[[cause, where] for cause, where in family.causes],
-                probability=family.probability,
-            )
-            for family in diagnosis.families
-        ],
+        runner_up=None if rival is None else _runner_up_json(rival),
+        families=[record_of(explain_document.ExplainFamily, family) for family in diagnosis.families],
         readings=_readings_json(diagnosis.readings),
-        tests=diagnosis.tests,
         bench_limit=diagnosis.bench_limit or None,
         failed_limits=limits_json(diagnosis),
-        odd_reading=_odd_json(diagnosis.odd_reading),
+        odd_reading=None if odd is None else record_of(explain_document.ExplainOddReading, odd),
     )
 
 
-def _odd_json(odd: OddReading | None) -> explain_document.ExplainOddReading | None:
-    if odd is None:
-        return None
-    return explain_document.ExplainOddReading(
-        name=odd.name, expected=odd.expected, uncertainty=odd.uncertainty, read=odd.read, score=odd.score
-    )
-
-
-def _runner_up_json(rival: RunnerUp | None) -> explain_document.ExplainRunnerUp | None:
-    if rival is None:
-        return None
-    return explain_document.ExplainRunnerUp(
-        cause=rival.cause,
-        where=rival.where,
-        title=rival.title,
-        probability=rival.probability,
-        readings=[
-            explain_document.RunnerUpReading(name=name, log_ratio=ratio) for name, ratio in rival.readings
-        ],
-    )
+def _runner_up_json(rival: RunnerUp) -> explain_document.ExplainRunnerUp:
+    readings = [
+        explain_document.RunnerUpReading(name=name, log_ratio=ratio) for name, ratio in rival.readings
+    ]
+    return record_of(explain_document.ExplainRunnerUp, rival, readings=readings)
 
 
 def _test_json(test: NextTest) -> explain_document.ExplainNextTest:
-    return explain_document.ExplainNextTest(
-        measure=test.measure,
-        drive=test.drive,
-        short=test.short,
-        sense=test.sense,
-        frequency=test.frequency,
-        bits=test.bits,
-        why=test.why,
+    return record_of(
+        explain_document.ExplainNextTest,
+        test,
         intervention=test.intervention or None,
         instruction=test.instruction or None,
-        effort=test.effort,
     )
 
 
 def cause_json(cause: RankedCause) -> shared_records.RankedCauseRecord:
     """One cause as the contract has it."""
-    also = cause.also
-    return shared_records.RankedCauseRecord(
-        cause=cause.cause,
+    return record_of(
+        shared_records.RankedCauseRecord,
+        cause,
         class_=cause.kind,
-        where=cause.where,
-        title=cause.title,
-        amount=cause.amount,
         amount_low=cause.low,
         amount_high=cause.high,
-        probability=cause.probability,
-        marginal=cause.marginal,
-        also=None
-        if also is None
-        else shared_records.Also(cause=also.cause, where=also.where, amount=also.amount),
-        confirm=cause.confirm,
-        remedy=cause.remedy,
-        confusable=list(cause.confusable),
-        caution=cause.caution,
+        also=None if cause.also is None else record_of(shared_records.Also, cause.also),
         readings=_readings_json(cause.readings),
     )
 
 
 def _readings_json(readings: Sequence[ReadingUnderCause]) -> list[shared_records.ReadingRecord]:
     return [
-        shared_records.ReadingRecord(
-            name=reading.name,
+        record_of(
+            shared_records.ReadingRecord,
+            reading,
             expected=words.json_number(reading.expected, reading.measure),
-            read=reading.read,
-            score=reading.score,
         )
         for reading in readings
     ]

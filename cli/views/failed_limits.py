@@ -50,15 +50,14 @@ def missed_limits_view(diagnosis: Diagnosis) -> Iterator[Part]:
 def limits_json(diagnosis: Diagnosis) -> list[shared_records.FailedLimitRecord]:
     """The JSON of the limits that a part fails, or parts together."""
     from ..documents import shared_records
+    from ..documents.record import record_of
 
     return [
-        shared_records.FailedLimitRecord(
-            name=item.name,
-            unit=item.unit,
-            read=item.read,
+        record_of(
+            shared_records.FailedLimitRecord,
+            item,
             limits=shared_records.Limits(min=item.minimum, max=item.maximum),
             tighter_than_production=item.tighter,
-            parts=item.parts,
         )
         for item in diagnosis.failed_limits
     ]

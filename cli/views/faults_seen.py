@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from ...compare.plan import FaultCoverage, FurtherTest, SeenFault
 from ...predict.design import Design
 from ..documents import plan_document
+from ..documents.record import record_of
 from . import words
 from .page import Heading, Paragraph, Part
 
@@ -20,17 +21,14 @@ def coverage_json(coverage: FaultCoverage) -> plan_document.PlanFault:
     return plan_document.PlanFault(
         mean_noticed=coverage.mean,
         causes=[
-            plan_document.PlanCause(
-                cause=fault.cause,
+            record_of(
+                plan_document.PlanCause,
+                fault,
                 class_=fault.kind,
-                where=fault.where,
                 severities=[
                     plan_document.Severity(amount=amount, title=title, noticed=share)
                     for amount, title, share in fault.severities
                 ],
-                invisible=fault.invisible,
-                alike=[list(item) for item in fault.alike],
-                needs=list(fault.needs),
             )
             for fault in coverage.faults
         ],
@@ -42,7 +40,7 @@ def coverage_json(coverage: FaultCoverage) -> plan_document.PlanFault:
                 sense=words.port_text(item.test.sense),
                 frequency=item.test.frequency,
                 gain=item.gain,
-                sees=[list(name) for name in item.sees],
+                sees=item.sees,
             )
             for item in coverage.further
         ],

@@ -11,7 +11,7 @@ from ...compare.plan import Comparison, against_present
 from ...predict.design import SpacerStep, Step, TapeStep, WindStep
 from ...predict.winding import shortfalls
 from ..documents import interleave_document
-from ..documents.record import ABSENT, as_object
+from ..documents.record import ABSENT, as_object, record_of
 from . import words
 from .apart import apart_json
 from .arrangement_cautions import interleave_cautions
@@ -84,10 +84,8 @@ def _arrangement_json(result: Comparison, index: int) -> interleave_document.Int
         joints=arrangement.joints,
         insulated_faces=len(arrangement.faces),
         faces=[
-            interleave_document.InterleaveFace(
-                inner=f.inner, outer=f.outer, thickness_m=f.thickness, wraps=f.wraps
-            )
-            for f in arrangement.faces
+            record_of(interleave_document.InterleaveFace, face, thickness_m=face.thickness)
+            for face in arrangement.faces
         ],
         less_insulation=[
             interleave_document.LessInsulation(

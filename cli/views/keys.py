@@ -7,6 +7,7 @@ from typing import Any
 
 from ...predict.designfile import KeyLine
 from ..documents import catalogue_documents
+from ..documents.record import record_of
 from . import words
 from .page import Heading, Paragraph, Part
 
@@ -43,14 +44,10 @@ def keys_json(lines: Sequence[KeyLine]) -> dict[str, Any]:
     """``keys --json``."""
     return {
         "keys": [
-            catalogue_documents.CatalogueKey(
-                section=line.section,
-                key=line.key,
-                meaning=line.meaning,
-                takes=line.takes,
+            record_of(
+                catalogue_documents.CatalogueKey,
+                line,
                 default=None if line.required else line.default,
-                required=line.required,
-                example=line.example,
                 only=line.only or None,
             )
             for line in lines

@@ -11,7 +11,7 @@ from ...compare.verdict import DEVIATES
 from ...predict.design import Design
 from ...predict.quantity import format_change, format_percent
 from ..documents import lot_document, shared_records
-from ..documents.record import as_object
+from ..documents.record import as_object, record_of
 from . import words
 from .page import Heading, Paragraph, Part
 from .together import shared_json, shared_view, together_json
@@ -51,33 +51,21 @@ def _finite(value: float | None) -> float | None:
 
 def _test_json(test: LotTest) -> lot_document.LotTestRecord:
     drift, batches = test.drift, test.batches
-    return lot_document.LotTestRecord(
-        name=test.name,
-        measure=test.measure,
-        unit=test.unit,
-        n=test.n,
-        missing=test.missing,
-        mean=test.mean,
-        standard_deviation=test.standard_deviation,
+    return record_of(
+        lot_document.LotTestRecord,
+        test,
         process_standard_deviation=test.process_deviation,
         predicted=words.json_number(test.predicted, test.measure),
-        predicted_uncertainty=test.predicted_uncertainty,
         predicted_low=words.json_number(test.predicted_low, test.measure),
         predicted_high=words.json_number(test.predicted_high, test.measure),
         deviation=_finite(test.deviation),
-        score=test.score,
         limits=shared_records.Limits(min=test.minimum, max=test.maximum),
         cpk=_finite(test.cpk),
         cpk_lower=_finite(test.cpk_lower),
-        outside=test.outside,
-        fails=test.fails,
-        tolerance_low=test.tolerance_low,
-        tolerance_high=test.tolerance_high,
         normality_p=test.normality,
         drift_per_part=None if drift is None else drift.slope,
         drift_p=None if drift is None else drift.p,
-        outliers=list(test.outliers),
-        excluded=[lot_document.Excluded(sample=item.sample, why=item.why) for item in test.left_out],
+        excluded=[record_of(lot_document.Excluded, item) for item in test.left_out],
         within_batches=None if batches is None else batches.within,
         between_batches=None if batches is None else batches.between,
         batches_p=None if batches is None else batches.p,
@@ -157,18 +145,7 @@ def two_lots_json(both: TwoLots, names: tuple[str, str]) -> dict[str, Any]:
             {"file": name, **lot_json(lot)}
             for name, lot in zip(names, (both.first, both.second), strict=True)
         ],
-        "differences": [
-            lot_document.Difference(
-                name=item.name,
-                unit=item.unit,
-                difference=item.difference,
-                relative=item.relative,
-                uncertainty=item.uncertainty,
-                p=item.p,
-                differs=item.differs,
-            )
-            for item in both.differences
-        ],
+        "differences": [record_of(lot_document.Difference, item) for item in both.differences],
         "difference_cause": None if both.cause is None else together_json(both.cause),
     }
 

@@ -17,7 +17,7 @@ from ...predict.production import model_leakage_error
 from ...predict.quantity import format_percent, format_quantity
 from ...predict.winding import X0, X1, Y0, Y1
 from ..documents import predict_document, shared_records
-from ..documents.record import as_object
+from ..documents.record import as_object, record_of
 from . import words
 from .apart import apart_json
 from .budgets import budget_json, budgets_table
@@ -82,7 +82,7 @@ def prediction_json(result: Forecast) -> dict[str, Any]:
                     builds_apart=apart_json(result.spread.apart, test_index, test.measure),
                     sampling_error=float(result.spread.sampling_error[test_index]),
                     drivers=[
-                        shared_records.DriverRecord(parameter=driver.parameter, share=driver.share)
+                        record_of(shared_records.DriverRecord, driver)
                         for driver in result.spread.drivers[test_index]
                     ],
                     level_V=float(result.bench.level[test_index]),

@@ -11,6 +11,7 @@ from ...compare.plan import COVERAGE, PlannedTest, ProposedLimits
 from ...predict.design import Design
 from ...predict.quantity import format_quantity, format_range
 from ..documents import plan_document
+from ..documents.record import record_of
 from . import words
 from .page import Heading, Paragraph, Part
 
@@ -44,14 +45,8 @@ def proposal_json(test: PlannedTest) -> plan_document.Proposed | None:
     limits = test.proposed
     if limits is None:
         return None
-    return plan_document.Proposed(
-        min=limits.minimum,
-        max=limits.maximum,
-        driver=limits.driver or None,
-        at_bench=limits.at_bench,
-        gain=limits.gain,
-        guard_band=limits.guard_band,
-    )
+    given = {"min": limits.minimum, "max": limits.maximum, "driver": limits.driver or None}
+    return record_of(plan_document.Proposed, limits, **given)
 
 
 def limits_csv(tests: Sequence[PlannedTest]) -> str:

@@ -10,7 +10,7 @@ from ...predict.circuit import beyond_search
 from ...predict.design import Design
 from ...predict.quantity import format_quantity
 from ..documents import plan_document, shared_records
-from ..documents.record import ABSENT, as_object
+from ..documents.record import ABSENT, as_object, record_of
 from . import words
 from .apart import apart_json
 from .budgets import budget_json, budget_line, budget_table
@@ -34,28 +34,17 @@ def plan_json(design: Design, tests: Sequence[PlannedTest], *, proposed: bool = 
         plan_document.PlanDocument(
             design=design.title,
             tests=[
-                plan_document.PlanTest(
-                    name=test.name,
-                    measure=test.measure,
+                record_of(
+                    plan_document.PlanTest,
+                    test,
                     unit=words.unit_of(test.measure),
-                    connections=test.connections,
-                    frequency=test.frequency,
-                    level=test.level,
-                    terminal_level=test.terminal_level,
-                    equivalent=test.equivalent,
-                    corrections=list(test.corrections),
                     expected=words.json_number(test.expected, test.measure),
                     low=words.json_number(test.low, test.measure),
                     high=words.json_number(test.high, test.measure),
                     builds_apart=apart_json(test.apart, index, test.measure),
-                    measurement_uncertainty=test.measurement_uncertainty,
                     budget=budget_json(test.budget),
-                    window=None
-                    if test.window is None
-                    else plan_document.Window(lowest=test.window.lowest, highest=test.window.highest),
+                    window=None if test.window is None else record_of(plan_document.Window, test.window),
                     limits=shared_records.Limits(min=test.minimum, max=test.maximum),
-                    notes=list(test.notes),
-                    warnings=list(test.warnings),
                     proposed=proposal_json(test) if proposed else ABSENT,
                 )
                 for index, test in enumerate(tests)

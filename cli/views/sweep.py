@@ -14,7 +14,7 @@ from ...predict.notation import hertz
 from ...predict.production import Sweep
 from ...predict.quantity import format_quantity, uneven
 from ..documents import sweep_document
-from ..documents.record import as_object
+from ..documents.record import as_object, record_of
 from . import words
 from .page import Heading, Part
 from .sweep_chart import Curve, chart
@@ -249,21 +249,17 @@ def sweep_json(design: Design, swept: Sweep, measured: Sequence[MeasuredSweep]) 
                 sweep_document.SweepResonance(frequency_Hz=r.frequency, kind=r.kind) for r in swept.resonances
             ],
             samples=[
-                sweep_document.SweepSample(
-                    sample=each.sample,
-                    deviates=each.deviates,
-                    findings=list(each.findings),
+                record_of(
+                    sweep_document.SweepSample,
+                    each,
                     points=[
-                        sweep_document.SweepPoint(
-                            frequency_Hz=p.frequency,
-                            quantity=p.quantity,
-                            read=p.read,
-                            read_uncertainty=p.uncertainty,
-                            predicted=p.predicted,
-                            predicted_uncertainty=p.predicted_uncertainty,
-                            score=p.score,
+                        record_of(
+                            sweep_document.SweepPoint,
+                            point,
+                            frequency_Hz=point.frequency,
+                            read_uncertainty=point.uncertainty,
                         )
-                        for p in each.points
+                        for point in each.points
                     ],
                 )
                 for each in measured

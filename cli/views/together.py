@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from ...compare.lots import StrangeSample, Together
 from ...predict.design import Design
 from ..documents import shared_records
+from ..documents.record import record_of
 from . import words
 from .diagnosis import sample_view, verdict, what_to_do
 from .diagnosis_data import cause_json
@@ -45,21 +46,8 @@ def shared_json(together: Together | None) -> list[shared_records.RankedCauseRec
 
 
 def _apart_json(item: StrangeSample) -> shared_records.Apart:
-    return shared_records.Apart(
-        sample=item.sample,
-        probability=item.probability,
-        causes=[
-            shared_records.ApartCause(
-                cause=cause.cause,
-                class_=cause.kind,
-                where=cause.where,
-                title=cause.title,
-                amount=cause.amount,
-                probability=cause.probability,
-            )
-            for cause in item.causes
-        ],
-    )
+    causes = [record_of(shared_records.ApartCause, cause, class_=cause.kind) for cause in item.causes]
+    return record_of(shared_records.Apart, item, causes=causes)
 
 
 def together_view(design: Design, together: Together, top: int) -> Iterator[Part]:

@@ -8,6 +8,7 @@ from typing import Any
 from ...compare.consistency import Check, Derived, UndrawnPart
 from ...predict.quantity import format_uncertain
 from ..documents import check_document, shared_records
+from ..documents.record import record_of
 from . import words
 from .page import Heading, Paragraph, Part
 
@@ -16,12 +17,11 @@ def undrawn_json(parts: Sequence[UndrawnPart]) -> dict[str, Any]:
     """``check --json``: samples with their checks and derived quantities, SI."""
     return {
         "samples": [
-            check_document.CheckSample(
-                sample=part.sample,
-                readings=part.readings,
+            record_of(
+                check_document.CheckSample,
+                part,
                 checks=[check_json(check) for check in part.checks],
                 derived=[derived_json(item) for item in part.derived],
-                missing=list(part.missing),
             )
             for part in parts
         ]
@@ -30,20 +30,12 @@ def undrawn_json(parts: Sequence[UndrawnPart]) -> dict[str, Any]:
 
 def check_json(check: Check) -> shared_records.CheckRecord:
     """One check, as in ``compare --json``."""
-    return shared_records.CheckRecord(
-        check=check.check, holds=check.holds, score=check.score, detail=check.detail
-    )
+    return record_of(shared_records.CheckRecord, check)
 
 
 def derived_json(item: Derived) -> shared_records.DerivedRecord:
     """One derived quantity with its standard uncertainty."""
-    return shared_records.DerivedRecord(
-        name=item.name,
-        unit=item.unit,
-        value=item.value,
-        uncertainty=item.uncertainty,
-        readings=list(item.from_readings),
-    )
+    return record_of(shared_records.DerivedRecord, item, readings=item.from_readings)
 
 
 def undrawn_view(parts: Sequence[UndrawnPart]) -> Iterator[Part]:
