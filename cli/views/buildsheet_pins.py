@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from ...predict.design import Design
-from .page import visible
-from .svg_sheet import INK, fixed, label
+from .svg_sheet import INK, document, fixed, label
 
 ABREAST = 5
 """Pins in one row of the drawing."""
@@ -73,24 +72,5 @@ def pins_svg(design: Design) -> str:
                 body.append(label(x, top + 6.2 + LINE * line, end, anchor="middle", size=SIZE))
         top += 8.0 + LINE * max(max(len(pins[pin]), 1) for pin in row)
     wide = min(len(names), ABREAST) * CELL
-    told = "; ".join(
-        f"pin {visible(pin)}: {visible(', '.join(ends) or 'free')}" for pin, ends in pins.items()
-    )
-    return "\n".join(
-        [
-            f'<svg xmlns="http://www.w3.org/2000/svg" width="{fixed(wide)}mm" height="{fixed(top)}mm" '
-            f'viewBox="0 0 {fixed(wide)} {fixed(top)}" role="img" aria-labelledby="title desc" '
-            f'font-family="Helvetica, Arial, sans-serif" fill="{INK}">',
-            '<title id="title">Pins</title>',
-            f'<desc id="desc">{_escaped(told)}</desc>',
-            *body,
-            "</svg>",
-            "",
-        ]
-    )
-
-
-def _escaped(text: str) -> str:
-    from xml.sax.saxutils import escape
-
-    return escape(text)
+    told = "; ".join(f"pin {pin}: {', '.join(ends) or 'free'}" for pin, ends in pins.items())
+    return document((wide, top), "Pins", told, body)

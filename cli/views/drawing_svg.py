@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Sequence
-from xml.sax.saxutils import escape
 
 from ...predict.circuit import AmpereTurnFunction
 from ...predict.winding import CrossSection
@@ -18,7 +17,7 @@ from .page import visible
 from .svg_axes import axes, callouts, legend
 from .svg_diagram import STRETCHED, diagram_beside, diagram_under
 from .svg_pieces import hatch_patterns, piece_shapes
-from .svg_sheet import AXIS, DIAGRAM, EDGE, GAP, INK, LINE, Sheet, fixed, label
+from .svg_sheet import AXIS, DIAGRAM, EDGE, GAP, LINE, Sheet, document, fixed, label
 
 
 def drawing_svg(
@@ -55,23 +54,9 @@ def drawing_svg(
     title = section.design.title or "(no title)"
     body.append(label(EDGE, EDGE + 4, title, size=4.2, more=' font-weight="bold"'))
     body.append(label(EDGE, EDGE + 9, subtitle(section, sheet), size=2.9))
-    wide, deep = fixed(max(right + EDGE, EDGE * 2 + len(title) * 2.3)), fixed(bottom + EDGE)
-    head = (
-        f'<svg xmlns="http://www.w3.org/2000/svg" width="{wide}mm" height="{deep}mm" '
-        f'viewBox="0 0 {wide} {deep}" role="img" aria-labelledby="title desc" '
-        f'font-family="Helvetica, Arial, sans-serif" fill="{INK}">'
-    )
-    return "\n".join(
-        [
-            head,
-            f'<title id="title">{escape(visible(title))}: cross-section</title>',
-            f'<desc id="desc">{escape(description(section, listed, function))}</desc>',
-            f'<rect width="{wide}" height="{deep}" fill="#fff"/>',
-            *body,
-            "</svg>",
-            "",
-        ]
-    )
+    size = max(right + EDGE, EDGE * 2 + len(title) * 2.3), bottom + EDGE
+    body.insert(0, f'<rect width="{fixed(size[0])}" height="{fixed(size[1])}" fill="#fff"/>')
+    return document(size, f"{title}: cross-section", description(section, listed, function), body)
 
 
 def pictured(
@@ -133,20 +118,8 @@ def steps_svg(section: CrossSection) -> str:
         size = STEPS_TYPE / min(STEPS_ROOM[0] / wide, STEPS_ROOM[1] / deep)
     body = [hatch_patterns(section, sheet), *piece_shapes(section, sheet)]
     body += callouts(section, sheet, listed, [entry.step for entry in listed], size=size)
-    title = visible(section.design.title or "(no title)")
-    return "\n".join(
-        [
-            f'<svg xmlns="http://www.w3.org/2000/svg" width="{fixed(wide)}mm" height="{fixed(deep)}mm" '
-            f'viewBox="{fixed(left)} {fixed(top)} {fixed(wide)} {fixed(deep)}" role="img" '
-            f'aria-labelledby="title desc" '
-            f'font-family="Helvetica, Arial, sans-serif" fill="{INK}">',
-            f'<title id="title">{escape(title)}: cross-section</title>',
-            f'<desc id="desc">{escape(description(section, listed, None))}</desc>',
-            *body,
-            "</svg>",
-            "",
-        ]
-    )
+    title = f"{section.design.title or '(no title)'}: cross-section"
+    return document((wide, deep), title, description(section, listed, None), body, corner=(left, top))
 
 
 def subtitle(section: CrossSection, sheet: Sheet) -> str:

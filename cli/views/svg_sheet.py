@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from xml.sax.saxutils import escape
 
 from ...predict.winding import CrossSection
@@ -62,6 +63,44 @@ def stroke(x0: float, y0: float, x1: float, y1: float, more: str = "") -> str:
         Further attributes of the element.
     """
     return f'<path d="M{fixed(x0)} {fixed(y0)}L{fixed(x1)} {fixed(y1)}"{more}/>'
+
+
+def document(
+    size: tuple[float, float],
+    title: str,
+    description: str,
+    body: Sequence[str],
+    *,
+    corner: tuple[float, float] = (0.0, 0.0),
+) -> str:
+    """A drawing as an SVG document, with its title and description for those who cannot see it.
+
+    Parameters
+    ----------
+    size : tuple[float, float]
+        Its width and height, mm of paper.
+    title : str
+        Its title.
+    description : str
+        The drawing in words.
+    body : Sequence[str]
+        The SVG elements.
+    corner : tuple[float, float], optional
+        Where its upper left corner lies on the page, mm of paper.
+    """
+    left, top, wide, deep = map(fixed, (*corner, *size))
+    return "\n".join(
+        [
+            f'<svg xmlns="http://www.w3.org/2000/svg" width="{wide}mm" height="{deep}mm" '
+            f'viewBox="{left} {top} {wide} {deep}" role="img" aria-labelledby="title desc" '
+            f'font-family="Helvetica, Arial, sans-serif" fill="{INK}">',
+            f'<title id="title">{escape(visible(title))}</title>',
+            f'<desc id="desc">{escape(visible(description))}</desc>',
+            *body,
+            "</svg>",
+            "",
+        ]
+    )
 
 
 class Sheet:

@@ -7,21 +7,20 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from xml.sax.saxutils import escape
 
 from ...predict.circuit import AmpereTurnFunction
 from ...predict.winding import CrossSection
 from .drawing_legend import entries
 from .drawing_svg import description, pictured, subtitle
-from .page import visible
 from .svg_axes import legend
 from .svg_pieces import hatch_patterns
-from .svg_sheet import EDGE, GAP, INK, LINE, Sheet, fixed, label
+from .svg_sheet import EDGE, GAP, LINE, Sheet, document, fixed, label
 
 _ABREAST = 3
 """Pictures in a row."""
 _LETTER = 0.55
 """Breadth of a letter over its size."""
+_BOLD = ' font-weight="bold"'
 
 
 @dataclass(frozen=True)
@@ -77,25 +76,14 @@ def together_svg(title: str, pictures: Sequence[Picture], notes: Sequence[str]) 
         f"{description(each.section, entries(each.section, most=24), each.function)}"
         for each in pictures
     )
-    head = (
-        f'<svg xmlns="http://www.w3.org/2000/svg" width="{fixed(breadth)}mm" height="{fixed(depth)}mm" '
-        f'viewBox="0 0 {fixed(breadth)} {fixed(depth)}" role="img" aria-labelledby="title desc" '
-        f'font-family="Helvetica, Arial, sans-serif" fill="{INK}">'
-    )
-    return "\n".join(
-        [
-            head,
-            f'<title id="title">{escape(visible(title))}: cross-sections side by side</title>',
-            f'<desc id="desc">{escape(text)}</desc>',
-            f'<rect width="{fixed(breadth)}" height="{fixed(depth)}" fill="#fff"/>',
-            hatch_patterns(first, sheet),
-            label(EDGE, EDGE + 4, title, size=4.2, more=' font-weight="bold"'),
-            label(EDGE, EDGE + 9, subtitle(first, sheet), size=2.9),
-            *lines,
-            "</svg>",
-            "",
-        ]
-    )
+    body = [
+        f'<rect width="{fixed(breadth)}" height="{fixed(depth)}" fill="#fff"/>',
+        hatch_patterns(first, sheet),
+        label(EDGE, EDGE + 4, title, size=4.2, more=_BOLD),
+        label(EDGE, EDGE + 9, subtitle(first, sheet), size=2.9),
+        *lines,
+    ]
+    return document((breadth, depth), f"{title}: cross-sections side by side", text, body)
 
 
 @dataclass(frozen=True)
@@ -121,6 +109,3 @@ def _panel(picture: Picture) -> _Panel:
     caption = max(len(text) for text in picture.caption) * 3.2 * _LETTER
     lines += [f'<g transform="translate(0 {fixed(down)})">', *body, "</g>"]
     return _Panel(lines, max(right, EDGE + width, EDGE + caption), down + bottom + 2 + depth)
-
-
-_BOLD = ' font-weight="bold"'
