@@ -106,15 +106,12 @@ def optional_value(arguments: list[str], option: str) -> list[str]:
 
     Parameters
     ----------
-    arguments : list[str]
-        Words of the command line.
-    option : str
-        The option, such as ``--draw``.
+    arguments : list[str], words of the command line
+    option : str, the option, such as ``--draw``
 
     Returns
     -------
-    list[str]
-        The words, with ``option=value`` for the two.
+    list[str], the words, with ``option=value`` for the two
     """
     result: list[str] = []
     for index, item in enumerate(arguments):

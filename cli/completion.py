@@ -59,10 +59,8 @@ def test_names(context: Context, incomplete: str) -> list[str]:
 
     Parameters
     ----------
-    context : Context
-        What has been typed so far.
-    incomplete : str
-        The word that is being typed.
+    context : Context, what has been typed so far
+    incomplete : str, the word that is being typed
     """
     return [name for name in _tests(context) if " " not in name and name.startswith(incomplete)]
 
@@ -72,10 +70,8 @@ def test_values(context: Context, incomplete: str) -> list[str]:
 
     Parameters
     ----------
-    context : Context
-        What has been typed so far.
-    incomplete : str
-        The word that is being typed.
+    context : Context, what has been typed so far
+    incomplete : str, the word that is being typed
     """
     return [f"{name}=" for name in test_names(context, incomplete)]
 
@@ -86,15 +82,12 @@ def sample_names(context: Context, incomplete: str) -> list[str]:
 
     Parameters
     ----------
-    context : Context
-        What stands on the command line.
-    incomplete : str
-        What is typed so far.
+    context : Context, what stands on the command line
+    incomplete : str, what is typed so far
 
     Returns
     -------
-    list[str]
-        Names that begin so.
+    list[str], names that begin so
     """
     return [name for name in _samples(context) if " " not in name and name.startswith(incomplete)]
 

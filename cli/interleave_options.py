@@ -19,12 +19,9 @@ def check_files(source: Path, drawing: Path | None, design: Path | None, force: 
 
     Parameters
     ----------
-    source : Path
-        The design file that is read.
-    drawing, design : Path or None
-        SVG and design file to write; None: none.
-    force : bool
-        Whether a file that exists may be replaced.
+    source : Path, the design file that is read
+    drawing, design : Path or None, SVG and design file to write; None: none
+    force : bool, whether a file that exists may be replaced
 
     Raises
     ------
@@ -56,24 +53,15 @@ def rules_of(
 
     Parameters
     ----------
-    most_sections : list[str] or None
-        ``N`` or ``WINDING=N``, each.
-    most_joints : int or None
-        Most joints between sections, count; None: no bound.
-    innermost : list[str] or None
-        Windings one of which lies next to the core.
-    outermost : list[str] or None
-        Windings one of which lies outermost.
-    group : list[str] or None
-        Windings laid directly on each other, ``A,B`` each.
-    tape : list[str] or None
-        Least wraps of tape between two windings, ``P/S=N`` each.
-    parallel : str
-        How sections in parallel share the wires: "shared", "same" or "none".
-    most : int
-        Arrangements considered at most, count.
-    bare : list[str] or None, optional
-        Pairs that may come closer than in the design, ``P/S`` each.
+    most_sections : list[str] or None, ``N`` or ``WINDING=N``, each
+    most_joints : int or None, most joints between sections, count; None: no bound
+    innermost : list[str] or None, windings one of which lies next to the core
+    outermost : list[str] or None, windings one of which lies outermost
+    group : list[str] or None, windings laid directly on each other, ``A,B`` each
+    tape : list[str] or None, least wraps of tape between two windings, ``P/S=N`` each
+    parallel : str, how sections in parallel share the wires: "shared", "same" or "none"
+    most : int, arrangements considered at most, count
+    bare : list[str] or None, optional, pairs that may come closer than in the design, ``P/S`` each
 
     Raises
     ------
@@ -138,15 +126,12 @@ def aims_of(items: list[str] | None, design: Design) -> list[Aim]:
 
     Parameters
     ----------
-    items : list[str] or None
-        The options as typed.
+    items : list[str] or None, the options as typed
     design : Design
-        The transformer.
 
     Returns
     -------
-    list[Aim]
-        One aim each, SI.
+    list[Aim], one aim each, SI
 
     Raises
     ------
@@ -202,15 +187,12 @@ def drawings_of(items: list[str] | None) -> tuple[list[int], Path | None]:
 
     Parameters
     ----------
-    items : list[str] or None
-        The options as typed: numbers of arrangements, and at most one file.
+    items : list[str] or None, the options as typed: numbers of arrangements, and at most one file
 
     Returns
     -------
-    list[int]
-        Numbers of arrangements, index from 1, each once.
-    Path or None
-        The SVG file; None: draw in the terminal.
+    list[int], numbers of arrangements, index from 1, each once
+    Path or None, the SVG file; None: draw in the terminal
 
     Raises
     ------

@@ -21,13 +21,11 @@ def main(arguments: list[str] | None = None) -> int:
 
     Parameters
     ----------
-    arguments : list[str] or None, optional
-        Words after the program's name; None: those of the process.
+    arguments : list[str] or None, optional, words after the program's name; None: those of the process
 
     Returns
     -------
-    int
-        Exit status, index: 0 clean, 1 something deviates, 2 unusable input, 3 a fault of the tool.
+    int, exit status, index: 0 clean, 1 something deviates, 2 unusable input, 3 a fault of the tool
     """
     given = sys.argv[1:] if arguments is None else list(arguments)
     debug = "--debug" in given

@@ -92,15 +92,12 @@ def share_of(option: str, text: str) -> float:
 
     Parameters
     ----------
-    option : str
-        Name of the option, for the fault.
-    text : str
-        What was typed.
+    option : str, name of the option, for the fault
+    text : str, what was typed
 
     Returns
     -------
-    float
-        The share, between 0 and 1, dimensionless.
+    float, the share, between 0 and 1, dimensionless
 
     Raises
     ------
@@ -127,11 +124,8 @@ def corrected_by(
     Parameters
     ----------
     design : Design
-        The transformer.
-    readings : tuple[Reading, ...]
-        Readings as displayed.
-    fixture : Path or None
-        File of the fixture's standards; None: none.
+    readings : tuple[Reading, ...], readings as displayed
+    fixture : Path or None, file of the fixture's standards; None: none
     """
     if fixture is None:
         return readings, None
@@ -154,15 +148,10 @@ def readings_of(
     Parameters
     ----------
     design : Design
-        The transformer.
-    file : Path or None
-        The readings file; None: none.
-    on_the_spot : list[str] or None
-        Readings of ``--read``, as typed.
-    mapping : list[str] or None, optional
-        Which column of the file holds which test, as typed.
-    samples : list[str] or None, optional
-        Samples of the file that are wanted; None: all.
+    file : Path or None, the readings file; None: none
+    on_the_spot : list[str] or None, readings of ``--read``, as typed
+    mapping : list[str] or None, optional, which column of the file holds which test, as typed
+    samples : list[str] or None, optional, samples of the file that are wanted; None: all
 
     Raises
     ------
@@ -215,17 +204,13 @@ def value_of(option: str, text: str, dimension: str) -> float:
 
     Parameters
     ----------
-    option : str
-        Name of the option, for the fault.
-    text : str
-        What was typed.
-    dimension : str
-        Name of the dimension.
+    option : str, name of the option, for the fault
+    text : str, what was typed
+    dimension : str, name of the dimension
 
     Returns
     -------
-    float
-        Value, SI.
+    float, value, SI
 
     Raises
     ------
@@ -247,15 +232,12 @@ def frequency_range(low: str, high: str) -> tuple[float, float]:
 
     Parameters
     ----------
-    low, high : str
-        Lowest and highest, as typed.
+    low, high : str, lowest and highest, as typed
 
     Returns
     -------
-    float
-        Lowest, Hz.
-    float
-        Highest, Hz.
+    float, lowest, Hz
+    float, highest, Hz
 
     Raises
     ------

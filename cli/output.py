@@ -38,10 +38,8 @@ def print_parts(parts: Iterable[Part], stream: TextIO | None = None) -> None:
 
     Parameters
     ----------
-    parts : Iterable[Part]
-        Parts of the page.
-    stream : TextIO or None, optional
-        Where to print; None: standard output.
+    parts : Iterable[Part], parts of the page
+    stream : TextIO or None, optional, where to print; None: standard output
     """
     target = stream or sys.stdout
     bold = target.isatty() and not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb"
@@ -75,9 +73,7 @@ def write(text: str, stream: TextIO | None = None) -> None:
     Parameters
     ----------
     text : str
-        The text.
-    stream : TextIO or None, optional
-        Where to write; None: standard output.
+    stream : TextIO or None, optional, where to write; None: standard output
     """
     clear_bar()
     target = stream or sys.stdout

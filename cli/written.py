@@ -26,16 +26,12 @@ def check_free(
 
     Parameters
     ----------
-    file : Path
-        The file to write.
-    force : bool or None
-        Whether it may be replaced if it exists; None: the command has no option for that.
+    file : Path, the file to write
+    force : bool or None, whether it may be replaced if it exists; None: the command has no option for that
     inputs : Iterable[Path or None], optional
         Files that the command reads. None of them is ever written, with ``force`` or through a link.
-    option : str, optional
-        Name of the option, for the fault.
-    suffix : str, optional
-        Suffix that the name must have; empty: any.
+    option : str, optional, name of the option, for the fault
+    suffix : str, optional, suffix that the name must have; empty: any
 
     Raises
     ------
@@ -72,10 +68,8 @@ def inputs_of(design: Path, *others: Path | None) -> list[Path | None]:
 
     Parameters
     ----------
-    design : Path
-        The design file.
-    *others : Path or None
-        Further files; None: not given.
+    design : Path, the design file
+    *others : Path or None, further files; None: not given
     """
     import tomllib
 
@@ -100,10 +94,8 @@ def alone(file: Path, patience: float = 10.0) -> Iterator[None]:
 
     Parameters
     ----------
-    file : Path
-        The file that is read and written.
-    patience : float, optional
-        How long to wait for another command, s.
+    file : Path, the file that is read and written
+    patience : float, optional, how long to wait for another command, s
 
     Raises
     ------
@@ -148,12 +140,9 @@ def write_whole(file: Path, text: str, *, over: bool = False) -> None:
 
     Parameters
     ----------
-    file : Path
-        The file to write.
-    text : str
-        What it will hold.
-    over : bool, optional
-        Whether it may be replaced if it exists.
+    file : Path, the file to write
+    text : str, what it will hold
+    over : bool, optional, whether it may be replaced if it exists
 
     Raises
     ------

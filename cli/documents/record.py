@@ -35,10 +35,8 @@ class Meaning:
 
     Attributes
     ----------
-    text : str
-        In words, with its unit; empty: as its type says.
-    bounds : dict[str, Any]
-        Further words of the schema, such as "minimum", by name.
+    text : str, in words, with its unit; empty: as its type says
+    bounds : dict[str, Any], further words of the schema, such as "minimum", by name
     shared : str
         The name under which it stands once among the definitions of a schema; empty: where it is used.
     """
@@ -53,12 +51,9 @@ def json_key(text: str = "", *, name: str = "", optional: bool = False, **bounds
 
     Parameters
     ----------
-    text : str
-        What it means, with its unit; empty: what the docstring of its class says.
-    name : str
-        The key, where it is no name that Python allows; empty: the field's.
-    optional : bool
-        Whether it may be left out.
+    text : str, what it means, with its unit; empty: what the docstring of its class says
+    name : str, the key, where it is no name that Python allows; empty: the field's
+    optional : bool, whether it may be left out
     bounds : Any
         Words of the schema: minimum, maximum, exclusiveMinimum, minItems, maxItems; values: all it may be.
     """
@@ -73,12 +68,9 @@ def record_of(kind: type[Record], source: object, **given: Any) -> Record:
 
     Parameters
     ----------
-    kind : type
-        The record's class.
-    source : object
-        What has those fields; AttributeError where it lacks one that is not given.
-    **given : Any
-        Keys that it names otherwise or has not.
+    kind : type, the record's class
+    source : object, what has those fields; AttributeError where it lacks one that is not given
+    **given : Any, keys that it names otherwise or has not
     """
     names = [name for _, name in _keys(typing.cast(type, kind)) if name not in given]
     return kind(**given, **{name: getattr(source, name) for name in names})
@@ -118,10 +110,8 @@ def schema_of(record: type, command: str) -> dict[str, Any]:
 
     Parameters
     ----------
-    record : type
-        The document's class.
-    command : str
-        Name of the command.
+    record : type, the document's class
+    command : str, name of the command
     """
     definitions: dict[str, Any] = {}
     body = _object(record, definitions)

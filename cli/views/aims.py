@@ -62,11 +62,8 @@ def aims_view(design: Design, result: AimedBuilds, search: Arrangements) -> Iter
     Parameters
     ----------
     design : Design
-        The transformer.
-    result : AimedBuilds
-        Builds towards the aims.
-    search : Arrangements
-        The arrangements that were searched.
+    result : AimedBuilds, builds towards the aims
+    search : Arrangements, the arrangements that were searched
     """
     yield design.title or "(no title)"
     told = [_aim_text(aim, test.measure) for aim, test in zip(result.aims, result.tests, strict=True)]
@@ -166,13 +163,9 @@ def remark_of(design: Design, result: AimedBuilds, number: int, name: str) -> st
     Parameters
     ----------
     design : Design
-        The transformer.
-    result : AimedBuilds
-        Builds towards the aims.
-    number : int
-        Number of the build, index from 1.
-    name : str
-        Name of the design file.
+    result : AimedBuilds, builds towards the aims
+    number : int, number of the build, index from 1
+    name : str, name of the design file
     """
     build = result.ranked[number - 1]
     aims = ", ".join(

@@ -14,12 +14,9 @@ def apart_json(apart: Sequence[TippedReadings], index: int, measure: str) -> lis
 
     Parameters
     ----------
-    apart : Sequence[TippedReadings]
-        Those builds, by kind.
-    index : int
-        Index of the test.
-    measure : str
-        What the test measures.
+    apart : Sequence[TippedReadings], those builds, by kind
+    index : int, index of the test
+    measure : str, what the test measures
 
     Returns
     -------

@@ -44,10 +44,8 @@ def less_between(before: Design, after: Design) -> list[str]:
 
     Parameters
     ----------
-    before : Design
-        The design to go by.
-    after : Design
-        The design that is looked at.
+    before : Design, the design to go by
+    after : Design, the design that is looked at
     """
     was, now = separations(before), separations(after)
     return less_lines(
@@ -61,10 +59,8 @@ def less_apart_text(result: Comparison, index: int) -> list[str]:
 
     Parameters
     ----------
-    result : Comparison
-        All arrangements.
-    index : int
-        Index of the arrangement.
+    result : Comparison, all arrangements
+    index : int, index of the arrangement
     """
     return less_lines(result.arrangements[index].less_apart(result.design))
 

@@ -19,12 +19,9 @@ def size(standard: float, expected: float, measure: str) -> str:
 
     Parameters
     ----------
-    standard : float
-        Standard uncertainty (k = 1), SI.
-    expected : float
-        Reading to expect, SI.
-    measure : str
-        What the test measures.
+    standard : float, standard uncertainty (k = 1), SI
+    expected : float, reading to expect, SI
+    measure : str, what the test measures
     """
     if measure == "phase" or expected == 0:
         return words.width(2 * standard, measure)
@@ -45,12 +42,9 @@ def budget_line(budget: Budget, expected: float, measure: str) -> str:
 
     Parameters
     ----------
-    budget : Budget
-        Budget of one reading.
-    expected : float
-        Reading to expect, SI.
-    measure : str
-        What the test measures.
+    budget : Budget, budget of one reading
+    expected : float, reading to expect, SI
+    measure : str, what the test measures
     """
     if not budget.components:
         return "The bench as described adds no uncertainty."
@@ -64,12 +58,9 @@ def budget_table(budget: Budget, expected: float, measure: str) -> Iterator[Part
 
     Parameters
     ----------
-    budget : Budget
-        Budget of one reading.
-    expected : float
-        Reading to expect, SI.
-    measure : str
-        What the test measures.
+    budget : Budget, budget of one reading
+    expected : float, reading to expect, SI
+    measure : str, what the test measures
     """
     if not budget.components:
         yield "The bench as described adds no uncertainty."

@@ -20,14 +20,10 @@ class BoardRow:
 
     Attributes
     ----------
-    step : StepRow
-        The step as on any sheet.
-    work : str
-        What is laid, without the track's size.
-    turns : str
-        Turns, layers, and what lies between these.
-    ends : str
-        Direction, and from where to where.
+    step : StepRow, the step as on any sheet
+    work : str, what is laid, without the track's size
+    turns : str, turns, layers, and what lies between these
+    ends : str, direction, and from where to where
     """
 
     step: StepRow

@@ -22,12 +22,9 @@ def points_to(reading: ShopReading, most: int | None = None, *, single_turn: boo
 
     Parameters
     ----------
-    reading : ShopReading
-        One reading on the way.
-    most : int or None, optional
-        Causes told on either side, count; None: all.
-    single_turn : bool, optional
-        Whether to say how often one wrong turn is noticed; not of what is etched.
+    reading : ShopReading, one reading on the way
+    most : int or None, optional, causes told on either side, count; None: all
+    single_turn : bool, optional, whether to say how often one wrong turn is noticed; not of what is etched
     """
     told = [
         f"{side}: {', '.join(dict.fromkeys(brief(title) for title in titles[:most]))}."

@@ -80,9 +80,7 @@ def material_rows(design: Design, lot: int) -> list[list[str]]:
     Parameters
     ----------
     design : Design
-        The transformer.
-    lot : int
-        Parts to count material for, count.
+    lot : int, parts to count material for, count
     """
     rows = []
     for item in bill_of_material(design):
@@ -112,9 +110,7 @@ def material_csv(design: Design, lot: int) -> str:
     Parameters
     ----------
     design : Design
-        The transformer.
-    lot : int
-        Parts to count material for, count.
+    lot : int, parts to count material for, count
     """
 
     def number(value: float | None, scale: float = 1.0) -> str:

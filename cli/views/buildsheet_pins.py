@@ -31,9 +31,7 @@ def pins_note(design: Design, *, drawn: bool = True) -> str:
     Parameters
     ----------
     design : Design
-        The transformer.
-    drawn : bool, optional
-        Whether there is a drawing.
+    drawn : bool, optional, whether there is a drawing
     """
     pins = pins_of(design)
     free = [

@@ -21,17 +21,11 @@ class ShopSheet:
     Attributes
     ----------
     build : BuildSheet
-        The build sheet.
-    readings : tuple[ShopReading, ...]
-        Readings on the way, in order.
-    builds : int
-        Random builds behind the ranges, count.
-    seed : int
-        Seed of the random builds.
-    copies : int
-        Parts that have boxes for their readings, count.
-    lot : int
-        Parts for which material is counted, count.
+    readings : tuple[ShopReading, ...], readings on the way, in order
+    builds : int, random builds behind the ranges, count
+    seed : int, seed of the random builds
+    copies : int, parts that have boxes for their readings, count
+    lot : int, parts for which material is counted, count
     """
 
     build: BuildSheet
@@ -48,22 +42,14 @@ class StepRow:
 
     Attributes
     ----------
-    number : str
-        Its number, as text.
-    work : str
-        What goes on.
-    turns : str
-        Turns, with the layers.
-    ends : str
-        Direction, start and finish.
-    place : str
-        Margins, sleeving, chamber, where along the layer.
-    height : tuple[str, str]
-        Height of the build once the step is on, and its range, as texts in mm.
-    left : str
-        Room that is left.
-    checks : tuple[ShopReading, ...]
-        What to read then.
+    number : str, its number, as text
+    work : str, what goes on
+    turns : str, turns, with the layers
+    ends : str, direction, start and finish
+    place : str, margins, sleeving, chamber, where along the layer
+    height : tuple[str, str], height of the build once the step is on, and its range, as texts in mm
+    left : str, room that is left
+    checks : tuple[ShopReading, ...], what to read then
     """
 
     number: str

@@ -30,12 +30,9 @@ def doubts(
 
     Parameters
     ----------
-    learned : Learned
-        What the samples teach.
-    samples : Sequence[SampleComparison]
-        Every sample, compared.
-    diagnoses : Sequence[Diagnosis]
-        Diagnosis of each sample.
+    learned : Learned, what the samples teach
+    samples : Sequence[SampleComparison], every sample, compared
+    diagnoses : Sequence[Diagnosis], diagnosis of each sample
     """
     sentences = []
     for item in learned.suspicious:
@@ -85,10 +82,8 @@ def calibration_json(learned: Learned, warnings: Sequence[str]) -> dict[str, Any
 
     Parameters
     ----------
-    learned : Learned
-        What the samples teach.
-    warnings : Sequence[str]
-        What speaks against it, in sentences.
+    learned : Learned, what the samples teach
+    warnings : Sequence[str], what speaks against it, in sentences
     """
     return {
         "calibration": compare_document.Calibration(
@@ -113,12 +108,9 @@ def calibration_view(learned: Learned, warnings: Sequence[str], target: str) -> 
 
     Parameters
     ----------
-    learned : Learned
-        What the samples teach.
-    warnings : Sequence[str]
-        What speaks against it, in sentences.
-    target : str
-        Where it was written, in words.
+    learned : Learned, what the samples teach
+    warnings : Sequence[str], what speaks against it, in sentences
+    target : str, where it was written, in words
     """
     count = "one sample" if learned.samples == 1 else f"{learned.samples} samples"
     doubtful = ", but this is doubtful" if warnings else ""

@@ -21,10 +21,8 @@ def rows(catalogue: Catalogue, kind: str) -> list[dict[str, Any]]:
 
     Parameters
     ----------
-    catalogue : Catalogue
-        Cores, wires and materials.
-    kind : str
-        "cores", "wires" or "materials".
+    catalogue : Catalogue, cores, wires and materials
+    kind : str, "cores", "wires" or "materials"
     """
     if kind == "cores":
         return [as_object(row) for row in _cores(catalogue)]
@@ -112,10 +110,8 @@ def view(kind: str, chosen: Sequence[dict[str, Any]]) -> Iterator[Part]:
 
     Parameters
     ----------
-    kind : str
-        "cores", "wires" or "materials".
-    chosen : Sequence[dict[str, Any]]
-        The rows, SI.
+    kind : str, "cores", "wires" or "materials"
+    chosen : Sequence[dict[str, Any]], the rows, SI
     """
     if kind == "cores":
         yield words.table(

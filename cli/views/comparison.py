@@ -94,9 +94,7 @@ def comparison_view(design: Design, samples: Sequence[SampleComparison]) -> Iter
     Parameters
     ----------
     design : Design
-        The transformer.
-    samples : Sequence[SampleComparison]
-        Every sample, compared.
+    samples : Sequence[SampleComparison], every sample, compared
     """
     yield design.title or "(no title)"
     for sample in samples:
@@ -221,10 +219,8 @@ def comparison_table(sample: SampleComparison, *, marks: bool = False) -> Part:
 
     Parameters
     ----------
-    sample : SampleComparison
-        The sample, compared.
-    marks : bool, optional
-        Whether tests that fail a limit or deviate are marked.
+    sample : SampleComparison, the sample, compared
+    marks : bool, optional, whether tests that fail a limit or deviate are marked
     """
     rows = [_row(test) for test in sample.tests]
     if marks:

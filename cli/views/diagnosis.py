@@ -92,11 +92,8 @@ def diagnosis_view(design: Design, diagnoses: Sequence[Diagnosis], top: int) -> 
     Parameters
     ----------
     design : Design
-        The transformer.
-    diagnoses : Sequence[Diagnosis]
-        Diagnosis of each sample.
-    top : int
-        Causes to list for each sample, count.
+    diagnoses : Sequence[Diagnosis], diagnosis of each sample
+    top : int, causes to list for each sample, count
     """
     yield design.title or "(no title)"
     for diagnosis in diagnoses:
@@ -117,10 +114,8 @@ def sample_view(diagnosis: Diagnosis, top: int) -> Iterator[Part]:
 
     Parameters
     ----------
-    diagnosis : Diagnosis
-        Diagnosis of the sample.
-    top : int
-        Causes to list for each sample, count.
+    diagnosis : Diagnosis, diagnosis of the sample
+    top : int, causes to list for each sample, count
     """
     for note in diagnosis.notes:
         yield words.caution(note)

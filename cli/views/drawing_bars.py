@@ -41,10 +41,8 @@ def bars_along(function: AmpereTurnFunction, rows: Axis) -> list[str]:
 
     Parameters
     ----------
-    function : AmpereTurnFunction
-        Ampere-turns along the layers, A.
-    rows : Axis
-        Heights → rows of the picture.
+    function : AmpereTurnFunction, ampere-turns along the layers, A
+    rows : Axis, heights → rows of the picture
     """
     low, zero, high = _scale(function)
     span = high - low or 1.0
@@ -65,14 +63,10 @@ def bars_under(function: AmpereTurnFunction, columns: Axis, side: int, left: int
 
     Parameters
     ----------
-    function : AmpereTurnFunction
-        Ampere-turns along the layers, A.
-    columns : Axis
-        Lengths → columns of the picture.
-    side : int
-        Columns for the labels, count.
-    left : int
-        Columns before the first one of the picture, count.
+    function : AmpereTurnFunction, ampere-turns along the layers, A
+    columns : Axis, lengths → columns of the picture
+    side : int, columns for the labels, count
+    left : int, columns before the first one of the picture, count
     """
     low, _, high = _scale(function)
     span = high - low

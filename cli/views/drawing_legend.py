@@ -26,22 +26,14 @@ class Entry:
 
     Attributes
     ----------
-    name : str
-        Name of the winding or shield.
-    step : int
-        Build step, index from 1.
-    layers : str
-        Numbers of its layers, as text.
-    turns : int
-        Turns, count.
-    stack : tuple[float, float] (2,)
-        From where to where on the axis on which layers stack, m.
-    along : tuple[float, float] (2,)
-        From where to where along the layer, m.
-    angles : tuple[float, float] (2,) or None
-        From where to where on a ring, rad; None: all round.
-    leg : int
-        Leg of a U core, 1 or 2, index.
+    name : str, name of the winding or shield
+    step : int, build step, index from 1
+    layers : str, numbers of its layers, as text
+    turns : int, turns, count
+    stack : tuple[float, float] (2,), from where to where on the axis on which layers stack, m
+    along : tuple[float, float] (2,), from where to where along the layer, m
+    angles : tuple[float, float] (2,) or None, from where to where on a ring, rad; None: all round
+    leg : int, leg of a U core, 1 or 2, index
     """
 
     name: str
@@ -80,10 +72,8 @@ def entries(section: CrossSection, *, most: int) -> list[Entry]:
 
     Parameters
     ----------
-    section : CrossSection
-        What is drawn.
-    most : int
-        Lines that have room, count.
+    section : CrossSection, what is drawn
+    most : int, lines that have room, count
     """
     layout = section.layout
     present = [index for index in range(len(layout.sections)) if layout.turns[0, index] > 0]
@@ -123,10 +113,8 @@ def along_text(section: CrossSection, entry: Entry) -> str:
 
     Parameters
     ----------
-    section : CrossSection
-        What is drawn.
-    entry : Entry
-        Line of the legend.
+    section : CrossSection, what is drawn
+    entry : Entry, line of the legend
     """
     if not section.ring:
         return f"{entry.along[0] * 1e3:.2f}-{entry.along[1] * 1e3:.2f}"
@@ -148,17 +136,13 @@ def ticks(low: float, high: float, most: int) -> list[float]:
 
     Parameters
     ----------
-    low : float
-        Lower limit, in any unit.
-    high : float
-        Upper limit, in the same unit.
-    most : int
-        About so many at most, count.
+    low : float, lower limit, in any unit
+    high : float, upper limit, in the same unit
+    most : int, about so many at most, count
 
     Returns
     -------
-    list[float]
-        The values, in that unit, rising.
+    list[float], the values, in that unit, rising
     """
     span = high - low
     if span <= 0:

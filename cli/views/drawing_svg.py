@@ -28,12 +28,9 @@ def drawing_svg(
 
     Parameters
     ----------
-    section : CrossSection
-        What is drawn.
-    function : AmpereTurnFunction or None
-        Ampere-turns along the layers, A.
-    landscape : bool, optional
-        Whether the page is broader than high, with the ampere-turns under the legend.
+    section : CrossSection, what is drawn
+    function : AmpereTurnFunction or None, ampere-turns along the layers, A
+    landscape : bool, optional, whether the page is broader than high, with the ampere-turns under the legend
     """
     sheet = Sheet(section, landscape)
     beside = function if landscape and function is not None and not function.along_leg else None
@@ -66,23 +63,16 @@ def pictured(
 
     Parameters
     ----------
-    section : CrossSection
-        What is drawn.
-    sheet : Sheet
-        The page.
-    listed : Sequence[Entry]
-        The legend.
-    function : AmpereTurnFunction or None
-        Ampere-turns along the layers, A.
+    section : CrossSection, what is drawn
+    sheet : Sheet, the page
+    listed : Sequence[Entry], the legend
+    function : AmpereTurnFunction or None, ampere-turns along the layers, A
 
     Returns
     -------
-    list[str]
-        The SVG elements.
-    float
-        Right edge, mm of paper.
-    float
-        Lower edge, mm of paper.
+    list[str], the SVG elements
+    float, right edge, mm of paper
+    float, lower edge, mm of paper
     """
     body = [*piece_shapes(section, sheet), *axes(section, sheet), *callouts(section, sheet, listed)]
     right, bottom = sheet.right + (12.0 if section.flat else 3.0), sheet.foot + AXIS
@@ -127,10 +117,8 @@ def subtitle(section: CrossSection, sheet: Sheet) -> str:
 
     Parameters
     ----------
-    section : CrossSection
-        What is drawn.
-    sheet : Sheet
-        The page.
+    section : CrossSection, what is drawn
+    sheet : Sheet, the page
     """
     scale = sheet.scale
     ratio = f"{fixed(scale)} : 1" if scale >= 1 else f"1 : {fixed(1 / scale)}"
@@ -148,12 +136,9 @@ def description(section: CrossSection, listed: Sequence[Entry], function: Ampere
 
     Parameters
     ----------
-    section : CrossSection
-        What is drawn.
-    listed : Sequence[Entry]
-        The legend.
-    function : AmpereTurnFunction or None
-        Ampere-turns along the layers, A.
+    section : CrossSection, what is drawn
+    listed : Sequence[Entry], the legend
+    function : AmpereTurnFunction or None, ampere-turns along the layers, A
     """
     axis = "y" if section.flat else "x"
     layers = "; ".join(

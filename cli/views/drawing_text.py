@@ -88,12 +88,9 @@ def drawing_parts(
 
     Parameters
     ----------
-    section : CrossSection
-        What is drawn.
-    function : AmpereTurnFunction or None
-        Ampere-turns along the layers, A.
-    heading : str, optional
-        What stands above it.
+    section : CrossSection, what is drawn
+    function : AmpereTurnFunction or None, ampere-turns along the layers, A
+    heading : str, optional, what stands above it
     """
     yield Heading(heading)
     yield _orientation(section)

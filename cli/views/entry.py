@@ -21,13 +21,9 @@ def opening(design: Design, file: str, samples: Sequence[str], usage: Sequence[s
     Parameters
     ----------
     design : Design
-        The transformer.
-    file : str
-        Name of the readings file.
-    samples : Sequence[str]
-        Samples that it holds already.
-    usage : Sequence[str]
-        How to answer, in sentences.
+    file : str, name of the readings file
+    samples : Sequence[str], samples that it holds already
+    usage : Sequence[str], how to answer, in sentences
     """
     yield design.title or "(no title)"
     told = f"Each reading is saved in {file} before the next is asked for."
@@ -44,10 +40,8 @@ def unit_of_prompt(guide: BenchGuide, index: int) -> str:
 
     Parameters
     ----------
-    guide : BenchGuide
-        Tests, expected readings and limits for the bench.
-    index : int
-        Index of the test.
+    guide : BenchGuide, tests, expected readings and limits for the bench
+    index : int, index of the test
     """
     test = guide.planned[index]
     unit = words.unit_of(test.measure)
@@ -61,12 +55,9 @@ def question(guide: BenchGuide, test_index: int, sample: str) -> Iterator[Part]:
 
     Parameters
     ----------
-    guide : BenchGuide
-        Tests, expected readings and limits for the bench.
-    test_index : int
-        Index of the test.
-    sample : str
-        Name of the sample.
+    guide : BenchGuide, tests, expected readings and limits for the bench
+    test_index : int, index of the test
+    sample : str, name of the sample
     """
     test = guide.planned[test_index]
     yield ""
@@ -82,10 +73,8 @@ def prompt(guide: BenchGuide, test_index: int) -> str:
 
     Parameters
     ----------
-    guide : BenchGuide
-        Tests, expected readings and limits for the bench.
-    test_index : int
-        Index of the test.
+    guide : BenchGuide, tests, expected readings and limits for the bench
+    test_index : int, index of the test
     """
     unit = unit_of_prompt(guide, test_index)
     return f"{guide.planned[test_index].name} in {unit}: " if unit else f"{guide.planned[test_index].name}: "
@@ -96,12 +85,9 @@ def answer(guide: BenchGuide, index: int, reading: Reading) -> Iterator[Part]:
 
     Parameters
     ----------
-    guide : BenchGuide
-        Tests, expected readings and limits for the bench.
-    index : int
-        Index of the test.
-    reading : Reading
-        The reading, SI.
+    guide : BenchGuide, tests, expected readings and limits for the bench
+    index : int, index of the test
+    reading : Reading, the reading, SI
     """
     judgement = judged_entry(guide, reading)
     measure = guide.planned[index].measure
@@ -149,12 +135,9 @@ def closing(file: str, samples: Sequence[str], design: str) -> Iterator[Part]:
 
     Parameters
     ----------
-    file : str
-        Name of the readings file.
-    samples : Sequence[str]
-        Samples that it holds.
-    design : str
-        Name of the design file.
+    file : str, name of the readings file
+    samples : Sequence[str], samples that it holds
+    design : str, name of the design file
     """
     yield ""
     if not samples:

@@ -53,9 +53,7 @@ def coverage_view(design: Design, coverage: FaultCoverage) -> Iterator[Part]:
     Parameters
     ----------
     design : Design
-        The transformer.
-    coverage : FaultCoverage
-        What the tests can see.
+    coverage : FaultCoverage, what the tests can see
     """
     yield design.title or "(no title)"
     yield from _coverage_parts(design, coverage)

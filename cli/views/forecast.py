@@ -27,13 +27,9 @@ class WindingFacts:
     Attributes
     ----------
     name : str
-        Its name.
-    turns : int
-        Series turns at its terminals, count.
-    resistance : float
-        Direct-current resistance at 20 °C, ohm.
-    length : float
-        Length of one wire, m.
+    turns : int, series turns at its terminals, count
+    resistance : float, direct-current resistance at 20 °C, ohm
+    length : float, length of one wire, m
     """
 
     name: str
@@ -49,19 +45,12 @@ class Forecast:
     Attributes
     ----------
     design : Design
-        The transformer.
-    layout : Layout
-        The design as laid out.
-    windings : tuple[WindingFacts, ...]
-        Every winding as laid.
+    layout : Layout, the design as laid out
+    windings : tuple[WindingFacts, ...], every winding as laid
     spread : ProductionSpread
-        Spread of production.
-    cautions : tuple[str, ...]
-        What to know before relying on the numbers.
-    bench : BenchPrediction
-        What the bench reads of the nominal build.
-    budgets : tuple[Budget, ...]
-        What the bench adds to each reading.
+    cautions : tuple[str, ...], what to know before relying on the numbers
+    bench : BenchPrediction, what the bench reads of the nominal build
+    budgets : tuple[Budget, ...], what the bench adds to each reading
     """
 
     design: Design
@@ -79,11 +68,8 @@ def forecast(design: Design, builds: int, seed: int) -> Forecast:
     Parameters
     ----------
     design : Design
-        The transformer.
-    builds : int
-        Random builds, count.
-    seed : int
-        Seed of the random builds.
+    builds : int, random builds, count
+    seed : int, seed of the random builds
     """
     layout = lay_out(design)
     bench = predict_bench(design)

@@ -33,10 +33,8 @@ def render_template(template: str, **values: Any) -> str:
 
     Parameters
     ----------
-    template : str
-        Name of a file in ``cli/templates``.
-    **values : Any
-        What the template asks for.
+    template : str, name of a file in ``cli/templates``
+    **values : Any, what the template asks for
 
     Raises
     ------
@@ -122,8 +120,7 @@ def inline_svg(text: str, prefix: str) -> Markup:
 
     Parameters
     ----------
-    text : str
-        The document.
+    text : str, the document
     prefix : str
         Put before each of its ids, so that two pictures never share one (a letter first, unique on the page);
         the picture itself gets it as its id.

@@ -26,10 +26,8 @@ def drawings(result: Comparison, numbers: Sequence[int]) -> Iterator[Part]:
 
     Parameters
     ----------
-    result : Comparison
-        All arrangements.
-    numbers : Sequence[int]
-        Numbers of the arrangements, index from 1.
+    result : Comparison, all arrangements
+    numbers : Sequence[int], numbers of the arrangements, index from 1
     """
     figures: list[tuple[str, Figure]] = []
     for number in numbers:
@@ -48,10 +46,8 @@ def drawings_svg(result: Comparison, numbers: Sequence[int]) -> str:
 
     Parameters
     ----------
-    result : Comparison
-        All arrangements.
-    numbers : Sequence[int]
-        Numbers of the arrangements, index from 1.
+    result : Comparison, all arrangements
+    numbers : Sequence[int], numbers of the arrangements, index from 1
     """
     pictures = []
     for number in numbers:

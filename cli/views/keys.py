@@ -24,10 +24,8 @@ def chosen(lines: Sequence[KeyLine], word: str) -> tuple[KeyLine, ...]:
 
     Parameters
     ----------
-    lines : Sequence[KeyLine]
-        All keys.
-    word : str
-        The word, such as "core.gap" or "gap".
+    lines : Sequence[KeyLine], all keys
+    word : str, the word, such as "core.gap" or "gap"
     """
     wanted = word.strip().casefold()
     if not wanted:
@@ -60,10 +58,8 @@ def keys_view(lines: Sequence[KeyLine], *, in_full: bool) -> Iterator[Part]:
 
     Parameters
     ----------
-    lines : Sequence[KeyLine]
-        The keys.
-    in_full : bool
-        Whether each has a block of its own, instead of a line in a table.
+    lines : Sequence[KeyLine], the keys
+    in_full : bool, whether each has a block of its own, instead of a line in a table
     """
     if not in_full:
         for section in dict.fromkeys(line.section for line in lines):

@@ -17,11 +17,8 @@ def layers_view(design: Design, layout: Layout, heading: str = "Layers as laid")
     Parameters
     ----------
     design : Design
-        The transformer.
-    layout : Layout
-        The design as laid out.
-    heading : str, optional
-        What stands above the table.
+    layout : Layout, the design as laid out
+    heading : str, optional, what stands above the table
     """
     ring = design.core.dimensions.ring
     legs = any(section.leg == 2 for section in layout.sections)

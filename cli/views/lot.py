@@ -80,15 +80,10 @@ def lot_view(
     Parameters
     ----------
     design : Design
-        The transformer.
-    lot : Lot
-        Statistics of the lot.
-    rule : str, optional
-        How limits decided.
-    cautions : Sequence[str], optional
-        What to know of the readings.
-    marks : bool, optional
-        Whether tests that fail a limit or deviate are marked.
+    lot : Lot, statistics of the lot
+    rule : str, optional, how limits decided
+    cautions : Sequence[str], optional, what to know of the readings
+    marks : bool, optional, whether tests that fail a limit or deviate are marked
     """
     yield design.title or "(no title)"
     yield Heading(_sentence(lot))
@@ -135,10 +130,8 @@ def two_lots_json(both: TwoLots, names: tuple[str, str]) -> dict[str, Any]:
 
     Parameters
     ----------
-    both : TwoLots
-        Both lots and what differs.
-    names : tuple[str, str]
-        Names of the two files.
+    both : TwoLots, both lots and what differs
+    names : tuple[str, str], names of the two files
     """
     return {
         "lots": [
@@ -156,11 +149,8 @@ def two_lots_view(design: Design, both: TwoLots, names: tuple[str, str]) -> Iter
     Parameters
     ----------
     design : Design
-        The transformer.
-    both : TwoLots
-        Both lots and what differs.
-    names : tuple[str, str]
-        Names of the two files.
+    both : TwoLots, both lots and what differs
+    names : tuple[str, str], names of the two files
     """
     yield design.title or "(no title)"
     differing = [item for item in both.differences if item.differs]

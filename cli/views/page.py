@@ -73,11 +73,8 @@ class Paragraph:
     Attributes
     ----------
     text : str
-        The text.
-    indent : str
-        What is before every line but the first.
-    first : str
-        What is before the first line.
+    indent : str, what is before every line but the first
+    first : str, what is before the first line
     """
 
     text: str
@@ -92,7 +89,6 @@ class Heading:
     Attributes
     ----------
     text : str
-        The text.
     """
 
     text: str
@@ -104,12 +100,9 @@ class Grid:
 
     Attributes
     ----------
-    columns : tuple[str, ...]
-        The heads.
-    rows : tuple[tuple[str, ...], ...]
-        The cells, row by row.
-    right : tuple[int, ...]
-        Columns set to the right, index.
+    columns : tuple[str, ...], the heads
+    rows : tuple[tuple[str, ...], ...], the cells, row by row
+    right : tuple[int, ...], columns set to the right, index
     """
 
     columns: tuple[str, ...]
@@ -123,8 +116,7 @@ class Figure:
 
     Attributes
     ----------
-    lines : Callable[[int, bool], Sequence[str]]
-        (width in columns, whether only ASCII may be used) → lines.
+    lines : Callable[[int, bool], Sequence[str]], (width in columns, whether only ASCII may be used) → lines
     """
 
     lines: Callable[[int, bool], Sequence[str]]
@@ -148,9 +140,7 @@ def unbroken(text: str, space: str = "\N{NO-BREAK SPACE}") -> str:
     Parameters
     ----------
     text : str
-        The text.
-    space : str, optional
-        What replaces the space there.
+    space : str, optional, what replaces the space there
     """
     return _GLUED.sub(space, text)
 
@@ -165,14 +155,10 @@ def render(parts: Iterable[Part], width: int, *, plain: bool = False, bold: bool
 
     Parameters
     ----------
-    parts : Iterable[Part]
-        Parts of the page.
-    width : int
-        Columns at most (grids: 80 if that is more), count.
-    plain : bool, optional
-        Whether what our views write is ASCII only; a user's own letters stay.
-    bold : bool, optional
-        Whether heads of grids are bold (ANSI).
+    parts : Iterable[Part], parts of the page
+    width : int, columns at most (grids: 80 if that is more), count
+    plain : bool, optional, whether what our views write is ASCII only; a user's own letters stay
+    bold : bool, optional, whether heads of grids are bold (ANSI)
     """
     return "".join(_laid(part, width, plain, bold).replace(_GLUE, " ") + "\n" for part in parts)
 

@@ -104,12 +104,9 @@ def prediction_view(first: Forecast, second: Forecast | None = None, label: str 
 
     Parameters
     ----------
-    first : Forecast
-        What is predicted of the design.
-    second : Forecast or None, optional
-        What is predicted of the design.
-    label : str, optional
-        What the change is, in words.
+    first : Forecast, what is predicted of the design
+    second : Forecast or None, optional, what is predicted of the design
+    label : str, optional, what the change is, in words
     """
     yield first.design.title or "(no title)"
     yield Paragraph(core_line(first.design))

@@ -67,9 +67,7 @@ def limits_view(design: Design, tests: Sequence[PlannedTest]) -> Iterator[Part]:
     Parameters
     ----------
     design : Design
-        The transformer.
-    tests : Sequence[PlannedTest]
-        Every test as planned.
+    tests : Sequence[PlannedTest], every test as planned
     """
     yield f"Proposed limits: {design.title}"
     yield Paragraph(

@@ -16,12 +16,9 @@ class Axis:
 
     Attributes
     ----------
-    edges : tuple[float, ...] (n,)
-        The edges, rising, m.
-    cells : tuple[int, ...] (n,)
-        Cell boundary at each of them, rising from 0, index.
-    faithful : bool
-        Whether everything that had to show got a cell.
+    edges : tuple[float, ...] (n,), the edges, rising, m
+    cells : tuple[int, ...] (n,), cell boundary at each of them, rising from 0, index
+    faithful : bool, whether everything that had to show got a cell
     """
 
     edges: tuple[float, ...]
@@ -55,13 +52,11 @@ def fitted_axis(low: float, high: float, tiers: Sequence[Iterable[Span]], cells:
 
     Parameters
     ----------
-    low, high : float
-        Where it begins and ends, m.
+    low, high : float, where it begins and ends, m
     tiers : Sequence[Iterable[Span]]
         Spans (m) that should take a cell at least, the most important tier first; the tiers that fit are
         kept.
-    cells : int
-        Cells, count.
+    cells : int, cells, count
     """
     low, high = round(low, 9), round(high, 9)
     wanted = [_within(low, high, tier) for tier in tiers]
@@ -80,15 +75,12 @@ def needed_cells(low: float, high: float, spans: Iterable[Span]) -> int:
 
     Parameters
     ----------
-    low, high : float
-        Where the axis begins and ends, m.
-    spans : Iterable[Span]
-        The spans, m.
+    low, high : float, where the axis begins and ends, m
+    spans : Iterable[Span], the spans, m
 
     Returns
     -------
-    int
-        Cells, count.
+    int, cells, count
     """
     low, high = round(low, 9), round(high, 9)
     inside = _within(low, high, spans)

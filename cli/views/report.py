@@ -225,18 +225,12 @@ class Echo:
 
     Attributes
     ----------
-    anchor : str
-        Its id on the page.
-    name : str
-        Name of the file.
-    text : str or None
-        Its text; None if it is not text.
-    href : str
-        The file itself, as a data address.
-    size : int
-        Size in bytes, count.
-    file : str
-        Name under which it is saved.
+    anchor : str, its id on the page
+    name : str, name of the file
+    text : str or None, its text; None if it is not text
+    href : str, the file itself, as a data address
+    size : int, size in bytes, count
+    file : str, name under which it is saved
     """
 
     anchor: str

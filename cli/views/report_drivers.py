@@ -34,10 +34,8 @@ def drivers_svg(names: Sequence[str], drivers: Sequence[Sequence[Driver]]) -> st
 
     Parameters
     ----------
-    names : Sequence[str]
-        Names of the tests.
-    drivers : Sequence[Sequence[Driver]]
-        Drivers of each test.
+    names : Sequence[str], names of the tests
+    drivers : Sequence[Sequence[Driver]], drivers of each test
     """
     totals: dict[str, float] = {}
     for row in drivers:

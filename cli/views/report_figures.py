@@ -25,17 +25,13 @@ def axis_unit(unit: str, values: Sequence[float]) -> tuple[float, str]:
 
     Parameters
     ----------
-    unit : str
-        The SI unit.
-    values : Sequence[float]
-        Numbers on the axis, SI.
+    unit : str, the SI unit
+    values : Sequence[float], numbers on the axis, SI
 
     Returns
     -------
-    float
-        Factor from SI, dimensionless.
-    str
-        Symbol of the unit; empty for plain numbers.
+    float, factor from SI, dimensionless
+    str, symbol of the unit; empty for plain numbers
     """
     if unit == "rad":
         return 180 / math.pi, "°"
@@ -72,10 +68,8 @@ def wild(home: Sequence[float], readings: Sequence[float]) -> list[bool]:
 
     Parameters
     ----------
-    home : Sequence[float]
-        Range and limits of the test, SI.
-    readings : Sequence[float]
-        The readings, SI.
+    home : Sequence[float], range and limits of the test, SI
+    readings : Sequence[float], the readings, SI
     """
     low, high = min(home), max(home)
     reach = WILD * (high - low)

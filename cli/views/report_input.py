@@ -19,36 +19,21 @@ class ReportInput:
 
     Attributes
     ----------
-    forecast : Forecast
-        What is predicted of the design.
-    plan : tuple[PlannedTest, ...]
-        Every test as planned.
-    samples : tuple[SampleComparison, ...]
-        Every sample, compared; empty without readings.
-    diagnoses : tuple[Diagnosis, ...]
-        Diagnosis of each sample; empty without readings.
-    lot : Lot or None
-        Statistics of the lot; None without readings.
-    rule : str
-        The decision rule.
-    correction : FixtureCorrection or None
-        What the fixture's correction did; None: no fixture file.
-    left_out : tuple[str, ...]
-        Readings that the diagnosis leaves out, by name.
-    top : int
-        Causes listed for each sample, count.
-    builds : int
-        Random builds, count.
-    seed : int
-        Seed of the random builds.
-    command : str
-        The command line.
-    sources : tuple[InputFile, ...]
-        The files that it read.
-    libraries : str
-        Versions of the libraries in use.
-    coverage : FaultCoverage or None
-        What the tests can see; None: not asked for.
+    forecast : Forecast, what is predicted of the design
+    plan : tuple[PlannedTest, ...], every test as planned
+    samples : tuple[SampleComparison, ...], every sample, compared; empty without readings
+    diagnoses : tuple[Diagnosis, ...], diagnosis of each sample; empty without readings
+    lot : Lot or None, statistics of the lot; None without readings
+    rule : str, the decision rule
+    correction : FixtureCorrection or None, what the fixture's correction did; None: no fixture file
+    left_out : tuple[str, ...], readings that the diagnosis leaves out, by name
+    top : int, causes listed for each sample, count
+    builds : int, random builds, count
+    seed : int, seed of the random builds
+    command : str, the command line
+    sources : tuple[InputFile, ...], the files that it read
+    libraries : str, versions of the libraries in use
+    coverage : FaultCoverage or None, what the tests can see; None: not asked for
     """
 
     forecast: Forecast

@@ -24,12 +24,9 @@ def report_json(given: ReportInput, file: str, *, deviates: bool) -> dict[str, A
 
     Parameters
     ----------
-    given : ReportInput
-        What the report is made of.
-    file : str
-        Name of the page.
-    deviates : bool
-        Whether something deviates.
+    given : ReportInput, what the report is made of
+    file : str, name of the page
+    deviates : bool, whether something deviates
 
     Returns
     -------

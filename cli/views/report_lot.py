@@ -42,10 +42,8 @@ class LotReadings:
 
     Attributes
     ----------
-    test : LotTest
-        Statistics of the test.
-    values : tuple[float, ...]
-        The readings, SI.
+    test : LotTest, statistics of the test
+    values : tuple[float, ...], the readings, SI
     """
 
     test: LotTest
@@ -82,16 +80,11 @@ class LotAxis:
 
     Attributes
     ----------
-    factor : float
-        Factor from SI to its unit, dimensionless.
-    symbol : str
-        Symbol of its unit.
-    ends : tuple[float, float] (2,)
-        Its ends, SI.
-    near : tuple[float, ...]
-        Readings between them, SI.
-    far : tuple[float, ...]
-        Readings so far off that they would squash it, SI.
+    factor : float, factor from SI to its unit, dimensionless
+    symbol : str, symbol of its unit
+    ends : tuple[float, float] (2,), its ends, SI
+    near : tuple[float, ...], readings between them, SI
+    far : tuple[float, ...], readings so far off that they would squash it, SI
     """
 
     factor: float

@@ -17,22 +17,14 @@ class Block:
 
     Attributes
     ----------
-    kind : str
-        "caution", "paragraph", "heading" or "table".
+    kind : str, "caution", "paragraph", "heading" or "table"
     text : str
-        Its text.
-    label : str
-        A word before the text ("Confirm").
-    columns : tuple[str, ...]
-        Heads of a table.
-    rows : tuple[tuple[str, ...], ...]
-        Cells of a table, row by row.
-    right : tuple[int, ...]
-        Columns set to the right, index.
-    name : str
-        Its id on the page, or "".
-    caption : str
-        Caption of a table.
+    label : str, a word before the text ("Confirm")
+    columns : tuple[str, ...], heads of a table
+    rows : tuple[tuple[str, ...], ...], cells of a table, row by row
+    right : tuple[int, ...], columns set to the right, index
+    name : str, its id on the page, or ""
+    caption : str, caption of a table
     """
 
     kind: str
@@ -50,10 +42,8 @@ def blocks(parts: Iterable[Part], *, name: str = "", caption: str = "") -> tuple
 
     Parameters
     ----------
-    parts : Iterable[Part]
-        Parts of the page.
-    name, caption : str, optional
-        Id and caption of the first table.
+    parts : Iterable[Part], parts of the page
+    name, caption : str, optional, id and caption of the first table
 
     Raises
     ------

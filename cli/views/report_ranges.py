@@ -37,12 +37,9 @@ class Mark:
 
     Attributes
     ----------
-    sample : str
-        Name of the sample.
-    value : float
-        The reading, SI.
-    expanded : float
-        Its expanded uncertainty (k = 2), SI.
+    sample : str, name of the sample
+    value : float, the reading, SI
+    expanded : float, its expanded uncertainty (k = 2), SI
     """
 
     sample: str
@@ -56,18 +53,12 @@ class Strip:
 
     Attributes
     ----------
-    label : str
-        Name of the test.
-    measure : str
-        What it measures.
-    nominal : float
-        Nominal prediction, SI.
-    low, high : float
-        Lower and upper end of its 95 % range, SI.
-    minimum, maximum : float or None
-        Lower and upper limit, SI; None: none.
-    marks : tuple[Mark, ...]
-        Its readings.
+    label : str, name of the test
+    measure : str, what it measures
+    nominal : float, nominal prediction, SI
+    low, high : float, lower and upper end of its 95 % range, SI
+    minimum, maximum : float or None, lower and upper limit, SI; None: none
+    marks : tuple[Mark, ...], its readings
     """
 
     label: str

@@ -20,18 +20,12 @@ class SampleRow:
 
     Attributes
     ----------
-    sample : str
-        Its name.
-    badge : str
-        Its verdict in a word or two: "agrees", "deviates", …
-    look : str
-        How the badge is drawn.
-    compared : str
-        Its readings against the design, in a sentence.
-    explained : str
-        What it most likely is, in a sentence.
-    anchor : str
-        Id of what is said of it in full; empty: nothing.
+    sample : str, its name
+    badge : str, its verdict in a word or two: "agrees", "deviates", …
+    look : str, how the badge is drawn
+    compared : str, its readings against the design, in a sentence
+    explained : str, what it most likely is, in a sentence
+    anchor : str, id of what is said of it in full; empty: nothing
     """
 
     sample: str
@@ -101,16 +95,11 @@ class SamplePart:
 
     Attributes
     ----------
-    anchor : str
-        Its id on the page.
+    anchor : str, its id on the page
     title : str
-        Its title.
-    blocks : tuple[Block, ...]
-        Its text and tables.
-    checks : tuple[Block, ...]
-        Checks of consistency that do not hold.
-    name : str
-        Name of the sample.
+    blocks : tuple[Block, ...], its text and tables
+    checks : tuple[Block, ...], checks of consistency that do not hold
+    name : str, name of the sample
     """
 
     anchor: str

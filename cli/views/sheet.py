@@ -24,11 +24,8 @@ def plan_json(design: Design, tests: Sequence[PlannedTest], *, proposed: bool = 
     Parameters
     ----------
     design : Design
-        The transformer.
-    tests : Sequence[PlannedTest]
-        Every test as planned.
-    proposed : bool, optional
-        Whether limits are proposed.
+    tests : Sequence[PlannedTest], every test as planned
+    proposed : bool, optional, whether limits are proposed
     """
     return as_object(
         plan_document.PlanDocument(
@@ -60,11 +57,8 @@ def plan_view(design: Design, tests: Sequence[PlannedTest], *, budgets: bool = F
     Parameters
     ----------
     design : Design
-        The transformer.
-    tests : Sequence[PlannedTest]
-        Every test as planned.
-    budgets : bool, optional
-        Whether every component of the bench's uncertainty is listed in a table.
+    tests : Sequence[PlannedTest], every test as planned
+    budgets : bool, optional, whether every component of the bench's uncertainty is listed in a table
     """
     yield f"Bench sheet: {design.title}"
     for test in tests:

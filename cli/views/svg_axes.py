@@ -17,10 +17,8 @@ def axes(section: CrossSection, sheet: Sheet) -> list[str]:
 
     Parameters
     ----------
-    section : CrossSection
-        What is drawn.
-    sheet : Sheet
-        The page.
+    section : CrossSection, what is drawn
+    sheet : Sheet, the page
     """
     rule = f' stroke="{INK}" stroke-width=".18" fill="none"'
     y = sheet.foot + 2.5
@@ -72,16 +70,11 @@ def callouts(
 
     Parameters
     ----------
-    section : CrossSection
-        What is drawn.
-    sheet : Sheet
-        The page.
-    listed : Sequence[Entry]
-        The legend.
-    numbers : Sequence[int] or None, optional
-        What is written instead of 1, 2, …, count.
-    size : float, optional
-        Size of the figures, mm of paper.
+    section : CrossSection, what is drawn
+    sheet : Sheet, the page
+    listed : Sequence[Entry], the legend
+    numbers : Sequence[int] or None, optional, what is written instead of 1, 2, …, count
+    size : float, optional, size of the figures, mm of paper
     """
     apart = CALLOUT * size / 2.7
     width = section.width
@@ -143,21 +136,15 @@ def legend(
 
     Parameters
     ----------
-    section : CrossSection
-        What is drawn.
-    listed : Sequence[Entry]
-        The legend.
-    left, top : float
-        Its left and upper edge, mm of paper.
+    section : CrossSection, what is drawn
+    listed : Sequence[Entry], the legend
+    left, top : float, its left and upper edge, mm of paper
 
     Returns
     -------
-    list[str]
-        The SVG elements.
-    float
-        Its width, mm of paper.
-    float
-        Its depth, mm of paper.
+    list[str], the SVG elements
+    float, its width, mm of paper
+    float, its depth, mm of paper
     """
     first, second = ("y (mm)", "x (mm)") if section.flat else ("x (mm)", "y (mm)")
     head = ["", "", "winding", "step", "layer", "turns", first, "angle" if section.ring else second]

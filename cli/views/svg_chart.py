@@ -25,14 +25,10 @@ class Scale:
 
     Attributes
     ----------
-    low : float
-        Value at its start, in any unit.
-    high : float
-        Value at its end, in the same unit.
-    start, end : float
-        Where it begins and ends on the page, pt.
-    logarithmic : bool
-        Whether it is logarithmic.
+    low : float, value at its start, in any unit
+    high : float, value at its end, in the same unit
+    start, end : float, where it begins and ends on the page, pt
+    logarithmic : bool, whether it is logarithmic
     """
 
     low: float
@@ -63,17 +59,13 @@ def logarithmic_ticks(low: float, high: float, most: int) -> list[float]:
 
     Parameters
     ----------
-    low : float
-        Lower end, in any unit.
-    high : float
-        Upper end, in the same unit.
-    most : int
-        Decades at most, count.
+    low : float, lower end, in any unit
+    high : float, upper end, in the same unit
+    most : int, decades at most, count
 
     Returns
     -------
-    list[float]
-        The values, in that unit, rising.
+    list[float], the values, in that unit, rising
     """
     first, last = math.floor(math.log10(low) - 1e-9), math.ceil(math.log10(high) + 1e-9)
 
@@ -100,12 +92,9 @@ def x_axis(scale: Scale, y: float, texts: Sequence[tuple[float, str]]) -> list[s
 
     Parameters
     ----------
-    scale : Scale
-        The axis.
-    y : float
-        Position down the page, pt.
-    texts : Sequence[tuple[float, str]]
-        Value (in the axis's unit) and text of each tick.
+    scale : Scale, the axis
+    y : float, position down the page, pt
+    texts : Sequence[tuple[float, str]], value (in the axis's unit) and text of each tick
     """
     lines = [rule(scale.start, y, scale.end, y)]
     for value, text in texts:
@@ -119,12 +108,9 @@ def y_axis(scale: Scale, x: float, texts: Sequence[tuple[float, str]]) -> list[s
 
     Parameters
     ----------
-    scale : Scale
-        The axis.
-    x : float
-        Position across the page, pt.
-    texts : Sequence[tuple[float, str]]
-        Value (in the axis's unit) and text of each tick.
+    scale : Scale, the axis
+    x : float, position across the page, pt
+    texts : Sequence[tuple[float, str]], value (in the axis's unit) and text of each tick
     """
     lines = [rule(x, scale.start, x, scale.end)]
     for value, text in texts:
@@ -140,11 +126,8 @@ class LegendKey:
     Attributes
     ----------
     name : str
-        Its name.
-    fill : str
-        Colour or pattern of its box; empty: none.
-    drawn : str
-        SVG elements around (0, 0), instead of a box.
+    fill : str, colour or pattern of its box; empty: none
+    drawn : str, SVG elements around (0, 0), instead of a box
     """
 
     name: str
@@ -157,17 +140,13 @@ def chart_legend(keys: Sequence[LegendKey], top: float) -> tuple[list[str], floa
 
     Parameters
     ----------
-    keys : Sequence[LegendKey]
-        The entries.
-    top : float
-        Upper edge, pt.
+    keys : Sequence[LegendKey], the entries
+    top : float, upper edge, pt
 
     Returns
     -------
-    list[str]
-        The SVG elements.
-    float
-        Where they end, pt.
+    list[str], the SVG elements
+    float, where they end, pt
     """
     left = 8.0
     lines, x, y = [], left, top + 8.0
@@ -195,12 +174,9 @@ def limits_drawn(
 
     Parameters
     ----------
-    scale : Scale
-        The axis.
-    limits : tuple[float or None, float or None]
-        Lower and upper limit, in the axis's unit; None: none.
-    y : tuple[float, float]
-        Upper and lower end of the lines, pt.
+    scale : Scale, the axis
+    limits : tuple[float or None, float or None], lower and upper limit, in the axis's unit; None: none
+    y : tuple[float, float], upper and lower end of the lines, pt
     """
     lines = []
     for limit, outer in zip(limits, (scale.low, scale.high), strict=True):
@@ -218,14 +194,10 @@ def picture(height: float, title: str, description: str, body: Sequence[str]) ->
 
     Parameters
     ----------
-    height : float
-        Height, pt.
+    height : float, height, pt
     title : str
-        Title.
-    description : str
-        Description; empty: none.
-    body : Sequence[str]
-        The SVG elements.
+    description : str, description; empty: none
+    body : Sequence[str], the SVG elements
     """
     size = f'width="{fixed(WIDTH)}pt" height="{fixed(height)}pt" viewBox="0 0 {fixed(WIDTH)} {fixed(height)}"'
     names = "title desc" if description else "title"

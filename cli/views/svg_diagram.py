@@ -57,12 +57,9 @@ def diagram_under(
 
     Parameters
     ----------
-    sheet : Sheet
-        The page.
-    function : AmpereTurnFunction
-        Ampere-turns along the layers, A.
-    top : float
-        Upper edge, mm of paper.
+    sheet : Sheet, the page
+    function : AmpereTurnFunction, ampere-turns along the layers, A
+    top : float, upper edge, mm of paper
     apart : float or None, optional
         Left edge if it is drawn beside, mm of paper; None: always under the drawing.
     """
@@ -111,12 +108,9 @@ def diagram_beside(sheet: Sheet, function: AmpereTurnFunction, left: float) -> l
 
     Parameters
     ----------
-    sheet : Sheet
-        The page.
-    function : AmpereTurnFunction
-        Ampere-turns along the layers, A.
-    left : float
-        Left edge, mm of paper.
+    sheet : Sheet, the page
+    function : AmpereTurnFunction, ampere-turns along the layers, A
+    left : float, left edge, mm of paper
     """
     low, high = _range(function)
     bottom, top = sheet.y(0.0), sheet.y(sheet.section.height)

@@ -50,14 +50,10 @@ def hatch(name: str, kind: str, *, ground: str = "none", ink: str = SOFT) -> str
 
     Parameters
     ----------
-    name : str
-        Its id.
-    kind : str
-        Which of the hatches.
-    ground : str, optional
-        Colour under it.
-    ink : str, optional
-        Colour of the line.
+    name : str, its id
+    kind : str, which of the hatches
+    ground : str, optional, colour under it
+    ink : str, optional, colour of the line
     """
     size, turned, path = _HATCHES[kind]
     return (
@@ -73,14 +69,11 @@ def text_width(text: str, size: float) -> float:
     Parameters
     ----------
     text : str
-        The text.
-    size : float
-        Size of the type, pt.
+    size : float, size of the type, pt
 
     Returns
     -------
-    float
-        Its width, pt.
+    float, its width, pt
     """
     return size * sum(map(_letter, text))
 
@@ -101,14 +94,10 @@ def text_over(x: float, y: float, text: str, *, anchor: str = "start", size: flo
 
     Parameters
     ----------
-    x, y : float
-        Position across and down the page, pt.
+    x, y : float, position across and down the page, pt
     text : str
-        The text.
-    anchor : str, optional
-        "start", "middle" or "end".
-    size : float, optional
-        Size of the type, pt.
+    anchor : str, optional, "start", "middle" or "end"
+    size : float, optional, size of the type, pt
     """
     halo = ' paint-order="stroke" stroke="#fff" stroke-width="2" stroke-linejoin="round"'
     return label(x, y, text, anchor=anchor, size=size, more=halo)
@@ -119,12 +108,9 @@ def box(x0: float, y0: float, x1: float, y1: float, fill: str, line: str = INK) 
 
     Parameters
     ----------
-    x0, y0, x1, y1 : float
-        Left, upper, right and lower edge, pt.
-    fill : str
-        Colour or pattern of the area.
-    line : str, optional
-        Colour of the outline.
+    x0, y0, x1, y1 : float, left, upper, right and lower edge, pt
+    fill : str, colour or pattern of the area
+    line : str, optional, colour of the outline
     """
     x, y, wide, high = min(x0, x1), min(y0, y1), abs(x1 - x0), abs(y1 - y0)
     return (
@@ -140,14 +126,10 @@ def rule(
 
     Parameters
     ----------
-    x0, y0, x1, y1 : float
-        Where it begins and ends across (x) and down (y) the page, pt.
-    width : float, optional
-        Its thickness, pt.
-    ink : str, optional
-        Colour of the line.
-    dash : str, optional
-        Lengths of dashes and gaps; empty: solid.
+    x0, y0, x1, y1 : float, where it begins and ends across (x) and down (y) the page, pt
+    width : float, optional, its thickness, pt
+    ink : str, optional, colour of the line
+    dash : str, optional, lengths of dashes and gaps; empty: solid
     """
     dashes = f' stroke-dasharray="{dash}"' if dash else ""
     return stroke(x0, y0, x1, y1, f' stroke="{ink}" stroke-width="{fixed(width)}"{dashes}')
@@ -158,10 +140,8 @@ def limit_rule(x: float, y0: float, y1: float) -> str:
 
     Parameters
     ----------
-    x : float
-        Position across the page, pt.
-    y0, y1 : float
-        Upper and lower edge, pt.
+    x : float, position across the page, pt
+    y0, y1 : float, upper and lower edge, pt
     """
     return rule(x, y0, x, y1, width=1.6, ink=LIMIT, dash="6.4 3.2")
 
@@ -171,16 +151,11 @@ def mark(shape: str, x: float, y: float, *, size: float = 2.6, fill: str = "#fff
 
     Parameters
     ----------
-    shape : str
-        One of ``SHAPES``.
-    x, y : float
-        Position across and down the page, pt.
-    size : float, optional
-        Its radius, pt.
-    fill : str, optional
-        Colour or pattern of the area.
-    ink : str, optional
-        Colour of the line.
+    shape : str, one of ``SHAPES``
+    x, y : float, position across and down the page, pt
+    size : float, optional, its radius, pt
+    fill : str, optional, colour or pattern of the area
+    ink : str, optional, colour of the line
     """
     points = _corners(shape)
     path = "L".join(f"{fixed(x + size * across)} {fixed(y + size * up)}" for across, up in points)
@@ -218,16 +193,11 @@ def upright(
 
     Parameters
     ----------
-    x, y : float
-        Position across and down the page, pt.
+    x, y : float, position across and down the page, pt
     text : str
-        The text.
-    anchor : str, optional
-        "start", "middle" or "end".
-    size : float, optional
-        Size of the type, pt.
-    more : str, optional
-        Further attributes of the element.
+    anchor : str, optional, "start", "middle" or "end"
+    size : float, optional, size of the type, pt
+    more : str, optional, further attributes of the element
     """
     return label(
         x, y, text, anchor=anchor, size=size, more=f' transform="rotate(-90 {fixed(x)} {fixed(y)})"{more}'

@@ -45,10 +45,8 @@ def hatch_patterns(section: CrossSection, sheet: Sheet) -> str:
 
     Parameters
     ----------
-    section : CrossSection
-        What is drawn.
-    sheet : Sheet
-        The page.
+    section : CrossSection, what is drawn
+    sheet : Sheet, the page
     """
     patterns = []
     for winding_index in range(len(section.design.windings)):
@@ -74,10 +72,8 @@ def piece_shapes(section: CrossSection, sheet: Sheet) -> list[str]:
 
     Parameters
     ----------
-    section : CrossSection
-        What is drawn.
-    sheet : Sheet
-        The page.
+    section : CrossSection, what is drawn
+    sheet : Sheet, the page
     """
     thin = fixed(0.12 / sheet.scale)
     fine = fixed(0.2 / sheet.scale)

@@ -34,18 +34,12 @@ def label(x: float, y: float, text: str, *, anchor: str = "start", size: float =
 
     Parameters
     ----------
-    x : float
-        Where it begins (or is centred, or ends) across the page, in the page's unit: mm, or pt.
-    y : float
-        Where its letters stand down the page, in the page's unit: mm, or pt.
+    x : float, where it begins (or is centred, or ends) across the page, in the page's unit: mm, or pt
+    y : float, where its letters stand down the page, in the page's unit: mm, or pt
     text : str
-        The text.
-    anchor : str, optional
-        "start", "middle" or "end".
-    size : float, optional
-        Size of the type, in the page's unit: mm, or pt.
-    more : str, optional
-        Further attributes of the element.
+    anchor : str, optional, "start", "middle" or "end"
+    size : float, optional, size of the type, in the page's unit: mm, or pt
+    more : str, optional, further attributes of the element
     """
     where = "" if anchor == "start" else f' text-anchor="{anchor}"'
     attributes = f'x="{fixed(x)}" y="{fixed(y)}" font-size="{fixed(size)}"'
@@ -59,8 +53,7 @@ def stroke(x0: float, y0: float, x1: float, y1: float, more: str = "") -> str:
     ----------
     x0, y0, x1, y1 : float
         Where it begins and ends across (x) and down (y) the page, in the page's unit: mm, or pt.
-    more : str, optional
-        Further attributes of the element.
+    more : str, optional, further attributes of the element
     """
     return f'<path d="M{fixed(x0)} {fixed(y0)}L{fixed(x1)} {fixed(y1)}"{more}/>'
 
@@ -77,16 +70,11 @@ def document(
 
     Parameters
     ----------
-    size : tuple[float, float]
-        Its width and height, mm of paper.
+    size : tuple[float, float], its width and height, mm of paper
     title : str
-        Its title.
-    description : str
-        The drawing in words.
-    body : Sequence[str]
-        The SVG elements.
-    corner : tuple[float, float], optional
-        Where its upper left corner lies on the page, mm of paper.
+    description : str, the drawing in words
+    body : Sequence[str], the SVG elements
+    corner : tuple[float, float], optional, where its upper left corner lies on the page, mm of paper
     """
     left, top, wide, deep = map(fixed, (*corner, *size))
     return "\n".join(

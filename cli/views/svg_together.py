@@ -29,12 +29,9 @@ class Picture:
 
     Attributes
     ----------
-    caption : tuple[str, ...]
-        Lines above it, the first one in bold.
-    section : CrossSection
-        What is drawn.
-    function : AmpereTurnFunction or None
-        Ampere-turns along the layers, A; None: not drawn.
+    caption : tuple[str, ...], lines above it, the first one in bold
+    section : CrossSection, what is drawn
+    function : AmpereTurnFunction or None, ampere-turns along the layers, A; None: not drawn
     """
 
     caption: tuple[str, ...]
@@ -48,11 +45,8 @@ def together_svg(title: str, pictures: Sequence[Picture], notes: Sequence[str]) 
     Parameters
     ----------
     title : str
-        Title.
     pictures : Sequence[Picture]
-        The pictures.
-    notes : Sequence[str]
-        What is printed under them.
+    notes : Sequence[str], what is printed under them
     """
     first = pictures[0].section
     sheet = Sheet(first)

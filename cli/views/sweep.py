@@ -44,11 +44,8 @@ def curves(design: Design, swept: Sweep, measured: Sequence[MeasuredSweep] = ())
     Parameters
     ----------
     design : Design
-        The transformer.
-    swept : Sweep
-        The sweep as predicted.
-    measured : Sequence[MeasuredSweep], optional
-        Measured sweeps, one for each sample.
+    swept : Sweep, the sweep as predicted
+    measured : Sequence[MeasuredSweep], optional, measured sweeps, one for each sample
     """
     result = []
     for name, band in swept.bands.items():
@@ -88,13 +85,9 @@ def sweep_view(
     Parameters
     ----------
     design : Design
-        The transformer.
-    swept : Sweep
-        The sweep as predicted.
-    measured : Sequence[MeasuredSweep]
-        Measured sweeps, one for each sample.
-    shown : Sequence[str]
-        Quantities that are drawn.
+    swept : Sweep, the sweep as predicted
+    measured : Sequence[MeasuredSweep], measured sweeps, one for each sample
+    shown : Sequence[str], quantities that are drawn
     """
     yield f"{design.title}: {connection(swept.test)}"
     for name, curve in zip(swept.bands, curves(design, swept, measured), strict=True):
@@ -219,11 +212,8 @@ def sweep_json(design: Design, swept: Sweep, measured: Sequence[MeasuredSweep]) 
     Parameters
     ----------
     design : Design
-        The transformer.
-    swept : Sweep
-        The sweep as predicted.
-    measured : Sequence[MeasuredSweep]
-        Measured sweeps, one for each sample.
+    swept : Sweep, the sweep as predicted
+    measured : Sequence[MeasuredSweep], measured sweeps, one for each sample
     """
     return as_object(
         sweep_document.SweepDocument(

@@ -33,19 +33,12 @@ class Curve:
     Attributes
     ----------
     title : str
-        Its title.
-    unit : str
-        SI unit of the values.
-    frequencies : (F,) array
-        Frequencies, Hz, rising.
-    nominal : (F,) array
-        Values as designed, SI.
-    low, high : (F,) array
-        Lower and upper end of the 95 % range, SI.
-    points : Sequence[tuple[float, float]]
-        Measured points: frequency (Hz) and value (SI).
-    logarithmic : bool
-        Whether the upright axis is logarithmic.
+    unit : str, SI unit of the values
+    frequencies : (F,) array, frequencies, Hz, rising
+    nominal : (F,) array, values as designed, SI
+    low, high : (F,) array, lower and upper end of the 95 % range, SI
+    points : Sequence[tuple[float, float]], measured points: frequency (Hz) and value (SI)
+    logarithmic : bool, whether the upright axis is logarithmic
     """
 
     title: str

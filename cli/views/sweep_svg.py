@@ -33,15 +33,11 @@ def sweep_svg(
     Parameters
     ----------
     title : str
-        Title.
-    subtitle : str
-        The connection.
-    curves : Sequence[Curve]
-        One for each panel.
+    subtitle : str, the connection
+    curves : Sequence[Curve], one for each panel
     measured : Sequence[tuple[str, Sequence[Sequence[tuple[float, float]]]]]
         Samples by name, with their points (frequency in Hz, value in SI) in each panel.
-    resonances : Sequence[Resonance]
-        Resonances as designed.
+    resonances : Sequence[Resonance], resonances as designed
     """
     body = [label(8.0, 12.0, title, size=TYPE + 1.5), label(8.0, 25.0, subtitle, size=TYPE + 0.5)]
     keys = [

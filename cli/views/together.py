@@ -56,11 +56,8 @@ def together_view(design: Design, together: Together, top: int) -> Iterator[Part
     Parameters
     ----------
     design : Design
-        The transformer.
-    together : Together
-        What the samples share.
-    top : int
-        Causes to list for each sample, count.
+    together : Together, what the samples share
+    top : int, causes to list for each sample, count
     """
     yield design.title or "(no title)"
     if len(together.pooled) > 1:

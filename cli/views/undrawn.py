@@ -74,8 +74,7 @@ def derived_view(items: Sequence[Derived]) -> Iterator[Part]:
 
     Parameters
     ----------
-    items : Sequence[Derived]
-        The quantities.
+    items : Sequence[Derived], the quantities
     """
     if not items:
         return

@@ -37,12 +37,9 @@ def marked(name: str, *, fails: bool, deviates: bool) -> str:
 
     Parameters
     ----------
-    name : str
-        Name of the test.
-    fails : bool
-        Whether it fails a limit.
-    deviates : bool
-        Whether it deviates.
+    name : str, name of the test
+    fails : bool, whether it fails a limit
+    deviates : bool, whether it deviates
     """
     return f"{'F' if fails else '*' if deviates else ' '} {name}"
 
@@ -69,12 +66,9 @@ def quantity_text(value: float | None, measure: str, digits: int = 4) -> str:
 
     Parameters
     ----------
-    value : float or None
-        The reading, SI; None: none.
-    measure : str
-        What the test measures.
-    digits : int, optional
-        Significant digits, count.
+    value : float or None, the reading, SI; None: none
+    measure : str, what the test measures
+    digits : int, optional, significant digits, count
     """
     if beyond_search(measure, value):
         return NO_RESONANCE
@@ -86,10 +80,8 @@ def within(value: float, low: float, high: float, measure: str) -> str:
 
     Parameters
     ----------
-    value, low, high : float
-        The reading, and the lower and the upper end, SI.
-    measure : str
-        What the test measures.
+    value, low, high : float, the reading, and the lower and the upper end, SI
+    measure : str, what the test measures
     """
     breadth = high - low
     if measure == "phase" or not (0 < breadth < math.inf) or value == 0:
@@ -103,10 +95,8 @@ def width(value: float | None, measure: str) -> str:
 
     Parameters
     ----------
-    value : float or None
-        The width, SI; None: none.
-    measure : str
-        What the test measures.
+    value : float or None, the width, SI; None: none
+    measure : str, what the test measures
     """
     return quantity_text(value, measure, 4 if measure == "phase" else 2)
 
@@ -122,14 +112,10 @@ def uncertain(
 
     Parameters
     ----------
-    value, uncertainty : float or None
-        The reading and standard uncertainty, SI; None: none.
-    measure : str
-        What the test measures.
-    low : float or None
-        Lower end of the range, SI; None: not known apart.
-    high : float or None
-        Upper end, SI.
+    value, uncertainty : float or None, the reading and standard uncertainty, SI; None: none
+    measure : str, what the test measures
+    low : float or None, lower end of the range, SI; None: not known apart
+    high : float or None, upper end, SI
     """
     if value is None:
         return "-"
@@ -147,10 +133,8 @@ def span(low: float, high: float, measure: str) -> str:
 
     Parameters
     ----------
-    low, high : float
-        Lower and upper end, SI.
-    measure : str
-        What the test measures.
+    low, high : float, lower and upper end, SI
+    measure : str, what the test measures
     """
     if beyond_search(measure, low):
         return NO_RESONANCE
@@ -162,15 +146,12 @@ def json_number(value: float | None, measure: str) -> float | None:
 
     Parameters
     ----------
-    value : float or None
-        The prediction, SI; None: none.
-    measure : str
-        What the test measures.
+    value : float or None, the prediction, SI; None: none
+    measure : str, what the test measures
 
     Returns
     -------
-    float or None
-        The same, SI; None if it is not finite or there is no resonance.
+    float or None, the same, SI; None if it is not finite or there is no resonance
     """
     return None if value is None or not math.isfinite(value) or beyond_search(measure, value) else value
 
@@ -211,10 +192,8 @@ def level(set_level: float, across: float | None) -> str:
 
     Parameters
     ----------
-    set_level : float
-        RMS level as set, V.
-    across : float or None
-        RMS voltage across the part, V; None: not known.
+    set_level : float, RMS level as set, V
+    across : float or None, RMS voltage across the part, V; None: not known
     """
     text = f"{format_quantity(set_level, 'V', 3)} RMS on the meter"
     if across is None or abs(across - set_level) <= LEVEL_LOST * set_level:
@@ -243,10 +222,8 @@ def limits(low: float | None, high: float | None, measure: str) -> str:
 
     Parameters
     ----------
-    low, high : float or None
-        Lower and upper limit, SI; None: none.
-    measure : str
-        What the test measures.
+    low, high : float or None, lower and upper limit, SI; None: none
+    measure : str, what the test measures
     """
     if low is None and high is None:
         return ""
@@ -258,12 +235,9 @@ def table(columns: Sequence[str], rows: Iterable[Sequence[str]], *, right: Seque
 
     Parameters
     ----------
-    columns : Sequence[str]
-        Heads.
-    rows : Iterable[Sequence[str]]
-        Cells, row by row.
-    right : Sequence[int], optional
-        Columns set to the right, as numbers are, index.
+    columns : Sequence[str], heads
+    rows : Iterable[Sequence[str]], cells, row by row
+    right : Sequence[int], optional, columns set to the right, as numbers are, index
     """
     return Grid(tuple(columns), tuple(tuple(row) for row in rows), tuple(right))
 
@@ -284,9 +258,7 @@ def readings_end(design: Design, *texts: str) -> Iterator[Part]:
     Parameters
     ----------
     design : Design
-        The transformer.
-    *texts : str
-        Cautions.
+    *texts : str, cautions
     """
     if any(test.measure == "resistance" for test in design.tests):
         yield Paragraph(AT_TEMPERATURE)

@@ -26,12 +26,9 @@ class ChangedOrder:
 
     Attributes
     ----------
-    arrangement : Arrangement
-        Order and division of the windings.
-    design : Design
-        Its design, with the tests of the aims only.
-    changes : tuple of Adjustment
-        All changes that can be made.
+    arrangement : Arrangement, order and division of the windings
+    design : Design, its design, with the tests of the aims only
+    changes : tuple of Adjustment, all changes that can be made
     amounts : tuple of tuple of float
         Amounts of each change that fit by themselves, rising, 0 among them, m or count.
     """
@@ -47,10 +44,8 @@ class ChangedOrder:
 
         Parameters
         ----------
-        arrangement : Arrangement
-            Order and division of the windings.
-        tests : tuple of BenchTest
-            Tests of the aims.
+        arrangement : Arrangement, order and division of the windings
+        tests : tuple of BenchTest, tests of the aims
         """
         design = replace(arrangement.design, tests=tests)
         usable = [(adjustment, adjustment.fitting(design)) for adjustment in adjustments(design)]
@@ -107,8 +102,7 @@ class ChangedOrder:
 
         Parameters
         ----------
-        choices : sequence of Choice
-            C choices.
+        choices : sequence of Choice, C choices
 
         Returns
         -------
@@ -131,13 +125,11 @@ class ChangedOrder:
 
         Parameters
         ----------
-        choices : sequence of Choice
-            C choices.
+        choices : sequence of Choice, C choices
 
         Returns
         -------
-        FloatArray, shape (C,)
-            Parts of the window, dimensionless.
+        FloatArray, shape (C,), parts of the window, dimensionless
         """
         if not choices:
             return np.zeros(0)
@@ -149,15 +141,12 @@ class ChangedOrder:
 
         Parameters
         ----------
-        choice : Choice
-            Amounts, m or count.
-        reach : int
-            Steps by which each amount may differ, at most, count.
+        choice : Choice, amounts, m or count
+        reach : int, steps by which each amount may differ, at most, count
 
         Returns
         -------
-        list of Choice
-            Amounts of each choice, m or count.
+        list of Choice, amounts of each choice, m or count
         """
         around = []
         for steps, amount in zip(self.amounts, choice, strict=True):

@@ -62,15 +62,12 @@ class AimScatter:
 
     Attributes
     ----------
-    sigma : FloatArray, shape (T,)
-        Standard deviations of the logarithms in production, dimensionless.
-    wide : FloatArray, shape (T,)
-        The same with the model's error, dimensionless.
+    sigma : FloatArray, shape (T,), standard deviations of the logarithms in production, dimensionless
+    wide : FloatArray, shape (T,), the same with the model's error, dimensionless
     deviations : FloatArray, shape (B, T)
         Logarithms of random builds' readings over the nominal ones, dimensionless: of builds with layers as
         drawn.
-    others : FloatArray, shape (D, T)
-        The same of builds with other layers, whichever are known: at least one.
+    others : FloatArray, shape (D, T), the same of builds with other layers, whichever are known: at least one
     """
 
     sigma: FloatArray
@@ -85,14 +82,10 @@ class Candidate:
 
     Attributes
     ----------
-    order : ChangedOrder
-        Order of its windings.
-    choice : Choice
-        Amounts of the changes, m or count.
-    logs : FloatArray, shape (T,)
-        Logarithms of its nominal readings in SI.
-    merit : float
-        What it is worth (``merits``), dimensionless.
+    order : ChangedOrder, order of its windings
+    choice : Choice, amounts of the changes, m or count
+    logs : FloatArray, shape (T,), logarithms of its nominal readings in SI
+    merit : float, what it is worth (``merits``), dimensionless
     """
 
     order: ChangedOrder
@@ -115,21 +108,15 @@ def merits(
 
     Parameters
     ----------
-    logs : FloatArray, shape (C, T)
-        Logarithms of nominal readings in SI.
-    counts : FloatArray, shape (C,)
-        Changes made in each build, count.
-    drawn : FloatArray, shape (C,)
-        Part of production with layers as drawn, relative, 0 … 1.
-    aims : sequence of Aim
-        T aims.
-    scatter : AimScatter
-        How readings stray.
+    logs : FloatArray, shape (C, T), logarithms of nominal readings in SI
+    counts : FloatArray, shape (C,), changes made in each build, count
+    drawn : FloatArray, shape (C,), part of production with layers as drawn, relative, 0 … 1
+    aims : sequence of Aim, T aims
+    scatter : AimScatter, how readings stray
 
     Returns
     -------
-    FloatArray, shape (C,)
-        Merits, dimensionless.
+    FloatArray, shape (C,), merits, dimensionless
     """
     near = np.exp(np.maximum(log_yield(logs, aims, scatter.wide), -50.0))
     far = log_yield(logs, aims, scatter.sigma)
@@ -145,12 +132,9 @@ class JointSearch:
 
     Parameters
     ----------
-    order : ChangedOrder
-        Order with its changes.
-    aims : sequence of Aim
-        T aims.
-    scatter : AimScatter
-        How readings stray; may be replaced on the way.
+    order : ChangedOrder, order with its changes
+    aims : sequence of Aim, T aims
+    scatter : AimScatter, how readings stray; may be replaced on the way
     """
 
     def __init__(self, order: ChangedOrder, aims: Sequence[Aim], scatter: AimScatter) -> None:

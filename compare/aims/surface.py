@@ -37,10 +37,8 @@ class Surface:
 
     Parameters
     ----------
-    order : ChangedOrder
-        Order with its changes.
-    count : int
-        Tests T, count.
+    order : ChangedOrder, order with its changes
+    count : int, tests T, count
     """
 
     def __init__(self, order: ChangedOrder, count: int) -> None:
@@ -60,8 +58,7 @@ class Surface:
 
         Parameters
         ----------
-        choices : sequence of Choice
-            Choices; those run before are not run again.
+        choices : sequence of Choice, choices; those run before are not run again
         """
         self._keep(choices)
         self._fit()
@@ -71,15 +68,12 @@ class Surface:
 
         Parameters
         ----------
-        numbers : tuple of int
-            Indices of n changes.
-        chosen : FloatArray, shape (C, n)
-            Index of the amount of each.
+        numbers : tuple of int, indices of n changes
+        chosen : FloatArray, shape (C, n), index of the amount of each
 
         Returns
         -------
-        FloatArray, shape (C, T)
-            Logarithms of readings in SI.
+        FloatArray, shape (C, T), logarithms of readings in SI
         """
         logs = self.base + self.moved(numbers, chosen)
         if self._joint is None or len(numbers) < 2:
@@ -97,15 +91,12 @@ class Surface:
 
         Parameters
         ----------
-        numbers : tuple of int
-            Indices of n changes.
-        chosen : FloatArray, shape (C, n)
-            Index of the amount of each.
+        numbers : tuple of int, indices of n changes
+        chosen : FloatArray, shape (C, n), index of the amount of each
 
         Returns
         -------
-        FloatArray, shape (C, T)
-            Logarithms of ratios, dimensionless.
+        FloatArray, shape (C, T), logarithms of ratios, dimensionless
         """
         return self._sum(numbers, chosen)[:, :-1]
 
@@ -114,15 +105,12 @@ class Surface:
 
         Parameters
         ----------
-        numbers : tuple of int
-            Indices of n changes.
-        chosen : FloatArray, shape (C, n)
-            Index of the amount of each.
+        numbers : tuple of int, indices of n changes
+        chosen : FloatArray, shape (C, n), index of the amount of each
 
         Returns
         -------
-        FloatArray, shape (C,)
-            Parts of the window, dimensionless.
+        FloatArray, shape (C,), parts of the window, dimensionless
         """
         return np.asarray(self._filled + self._sum(numbers, chosen)[:, -1])
 
@@ -203,17 +191,13 @@ def changed(choice: Choice, number: int, amount: float) -> Choice:
 
     Parameters
     ----------
-    choice : Choice
-        Amounts, m or count.
-    number : int
-        Index of the change.
-    amount : float
-        Its amount, m or count.
+    choice : Choice, amounts, m or count
+    number : int, index of the change
+    amount : float, its amount, m or count
 
     Returns
     -------
-    Choice
-        Amounts, m or count.
+    Choice, amounts, m or count
     """
     return (*choice[:number], amount, *choice[number + 1 :])
 

@@ -77,17 +77,13 @@ def log_yield(logs: FloatArray, aims: Sequence[Aim], sigma: FloatArray) -> Float
 
     Parameters
     ----------
-    logs : FloatArray, shape (C, T)
-        Logarithms of nominal readings in SI; NaN where there is none.
-    aims : sequence of Aim
-        T aims.
-    sigma : FloatArray, shape (T,)
-        Standard deviations of the logarithms in production, dimensionless.
+    logs : FloatArray, shape (C, T), logarithms of nominal readings in SI; NaN where there is none
+    aims : sequence of Aim, T aims
+    sigma : FloatArray, shape (T,), standard deviations of the logarithms in production, dimensionless
 
     Returns
     -------
-    FloatArray, shape (C,)
-        Logarithms of parts, dimensionless; −∞ where a reading is missing.
+    FloatArray, shape (C,), logarithms of parts, dimensionless; −∞ where a reading is missing
     """
     low, high = bounds(aims)
     with np.errstate(invalid="ignore"):
@@ -107,17 +103,14 @@ def share_met(logs: FloatArray, aims: Sequence[Aim], deviations: FloatArray) -> 
 
     Parameters
     ----------
-    logs : FloatArray, shape (C, T)
-        Logarithms of nominal readings in SI.
-    aims : sequence of Aim
-        T aims.
+    logs : FloatArray, shape (C, T), logarithms of nominal readings in SI
+    aims : sequence of Aim, T aims
     deviations : FloatArray, shape (B, T)
         Logarithms of random builds' readings over the nominal ones, dimensionless.
 
     Returns
     -------
-    FloatArray, shape (C,)
-        Parts, relative, 0 … 1.
+    FloatArray, shape (C,), parts, relative, 0 … 1
     """
     low, high = bounds(aims)
     met = np.ones((len(logs), len(deviations)), bool)
@@ -132,15 +125,12 @@ def met(samples: FloatArray, aims: Sequence[Aim]) -> NDArray[np.bool_]:
 
     Parameters
     ----------
-    samples : FloatArray, shape (B, T)
-        Readings, SI.
-    aims : sequence of Aim
-        T aims.
+    samples : FloatArray, shape (B, T), readings, SI
+    aims : sequence of Aim, T aims
 
     Returns
     -------
-    NDArray[np.bool_], shape (B, T)
-        Whether they do.
+    NDArray[np.bool_], shape (B, T), whether they do
     """
     low, high = np.array([aim.low for aim in aims]), np.array([aim.high for aim in aims])
     return np.asarray((samples >= low) & (samples <= high))

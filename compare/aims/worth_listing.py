@@ -32,11 +32,8 @@ class Outcome:
     Attributes
     ----------
     candidate : Candidate
-        The candidate.
-    produced : BoolArray, shape (B,)
-        Which random builds meet all aims, in production alone.
-    doubted : BoolArray, shape (B,)
-        The same with the model's error.
+    produced : BoolArray, shape (B,), which random builds meet all aims, in production alone
+    doubted : BoolArray, shape (B,), the same with the model's error
     """
 
     candidate: Candidate
@@ -61,17 +58,13 @@ def gain(more: BoolArray, fewer: BoolArray) -> tuple[float, float]:
 
     Parameters
     ----------
-    more : BoolArray, shape (B,)
-        Which random builds of the one meet the aims.
-    fewer : BoolArray, shape (B,)
-        Which random builds of the other do, with the same random numbers.
+    more : BoolArray, shape (B,), which random builds of the one meet the aims
+    fewer : BoolArray, shape (B,), which random builds of the other do, with the same random numbers
 
     Returns
     -------
-    gained : float
-        Difference of the two parts, dimensionless.
-    noise : float
-        Half of the range that holds 95 % of the draws, dimensionless.
+    gained : float, difference of the two parts, dimensionless
+    noise : float, half of the range that holds 95 % of the draws, dimensionless
     """
     won, lost = float(np.mean(more & ~fewer)), float(np.mean(~more & fewer))
     return won - lost, NOISE * math.sqrt(max(won + lost - (won - lost) ** 2, 0.0) / len(more))
@@ -87,19 +80,14 @@ def worth_listing(
 
     Parameters
     ----------
-    ordered : sequence of Candidate
-        Candidates, the best first.
-    searched : sequence of Candidate
-        The best candidate of every set of changes that was run.
-    outcome_of : callable Candidate to Outcome
-        Judges a candidate by its own random builds.
-    rows : int
-        Candidates to return, at most, count.
+    ordered : sequence of Candidate, candidates, the best first
+    searched : sequence of Candidate, the best candidate of every set of changes that was run
+    outcome_of : callable Candidate to Outcome, judges a candidate by its own random builds
+    rows : int, candidates to return, at most, count
 
     Returns
     -------
-    list of Candidate
-        The candidates, in the same order.
+    list of Candidate, the candidates, in the same order
     """
     known: dict[int, Outcome] = {}
 

@@ -156,14 +156,11 @@ def wind_steps(design: Design, name: str) -> list[int]:
     Parameters
     ----------
     design : Design
-        The transformer.
-    name : str
-        Name of the winding.
+    name : str, name of the winding
 
     Returns
     -------
-    list[int]
-        Indices of the steps, from 0.
+    list[int], indices of the steps, from 0
     """
     return [number for number, step in enumerate(design.build.steps) if name in step.windings]
 
@@ -191,11 +188,8 @@ def with_winding(design: Design, name: str, edit: Callable[[Winding], Winding]) 
     Parameters
     ----------
     design : Design
-        The transformer.
-    name : str
-        Name of the winding.
-    edit : Callable[[Winding], Winding]
-        Gives the changed winding.
+    name : str, name of the winding
+    edit : Callable[[Winding], Winding], gives the changed winding
     """
     return replace(
         design,
@@ -217,11 +211,8 @@ def laid_with(design: Design, name: str, steps: Sequence[int] | None = None) -> 
     Parameters
     ----------
     design : Design
-        The transformer.
-    name : str
-        Name of the winding.
-    steps : Sequence[int] or None, optional
-        Build steps, index from 0; None: all that wind it.
+    name : str, name of the winding
+    steps : Sequence[int] or None, optional, build steps, index from 0; None: all that wind it
     """
     wound = wind_steps(design, name) if steps is None else steps
     names = dict.fromkeys(each for number in wound for each in design.build.steps[number].windings)
@@ -246,9 +237,7 @@ def same_layers(design: Design, changed: Design) -> bool:
     Parameters
     ----------
     design : Design
-        A design.
-    changed : Design
-        Another one.
+    changed : Design, another one
     """
     plain, moved = layout_of(design).turns, layout_of(changed).turns
     return plain.shape == moved.shape and bool(np.array_equal(plain, moved))
@@ -270,12 +259,9 @@ def of_any_size(low: float, high: float, count: int) -> list[tuple[float, float]
 
     Parameters
     ----------
-    low : float
-        Lowest, above 0, in the cause's own unit (SI or dimensionless).
-    high : float
-        Highest, same unit (SI or dimensionless).
-    count : int
-        Severities, count.
+    low : float, lowest, above 0, in the cause's own unit (SI or dimensionless)
+    high : float, highest, same unit (SI or dimensionless)
+    count : int, severities, count
 
     Returns
     -------
@@ -290,19 +276,14 @@ def evenly(low: float, high: float, count: int, *, logarithmic: bool = False) ->
 
     Parameters
     ----------
-    low : float
-        Lowest, in the cause's own unit (SI or dimensionless).
-    high : float
-        Highest, same unit (SI or dimensionless).
-    count : int
-        Severities, count.
-    logarithmic : bool, optional
-        Whether they are spaced evenly in the logarithm.
+    low : float, lowest, in the cause's own unit (SI or dimensionless)
+    high : float, highest, same unit (SI or dimensionless)
+    count : int, severities, count
+    logarithmic : bool, optional, whether they are spaced evenly in the logarithm
 
     Returns
     -------
-    list[float]
-        Severities, same unit (SI or dimensionless).
+    list[float], severities, same unit (SI or dimensionless)
     """
     points = np.geomspace(low, high, count) if logarithmic else np.linspace(low, high, count)
     return [float(point) for point in points]

@@ -33,9 +33,7 @@ def with_core(design: Design, core: Core) -> Design:
     Parameters
     ----------
     design : Design
-        The transformer.
     core : Core
-        The core.
     """
     return replace(design, core=core)
 
@@ -46,9 +44,7 @@ def with_permeability(design: Design, ratio: float) -> Design:
     Parameters
     ----------
     design : Design
-        The transformer.
-    ratio : float
-        Factor on the permeability, dimensionless.
+    ratio : float, factor on the permeability, dimensionless
     """
     nominal = first_build(design.core.material.initial_permeability)
     material = replace(design.core.material, initial_permeability=nominal * ratio)
@@ -71,7 +67,6 @@ def as_powder(core: Core) -> Core:
     Parameters
     ----------
     core : Core
-        The core.
     """
     if core.material.bias_field > 0:
         return core
@@ -99,14 +94,11 @@ def other_grades(design: Design, location: str) -> list[Variant]:
     Parameters
     ----------
     design : Design
-        The transformer.
-    location : str
-        The core.
+    location : str, the core
 
     Returns
     -------
-    list[Variant]
-        Variants by rising ratio of the permeability, dimensionless.
+    list[Variant], variants by rising ratio of the permeability, dimensionless
     """
     if is_powder(design):
         result = _other_classes(design)

@@ -34,14 +34,12 @@ def predictions(design: Design, names: Mapping[int, str]) -> dict[str, float]:
     Parameters
     ----------
     design : Design
-        The design.
     names : Mapping[int, str]
         Names of the tests by their place in the design; the keys are indices into the tests.
 
     Returns
     -------
-    dict[str, float]
-        Predicted readings by name, SI; empty without tests.
+    dict[str, float], predicted readings by name, SI; empty without tests
 
     Raises
     ------
@@ -60,14 +58,12 @@ def one_sided_errors(design: Design, names: Mapping[int, str]) -> dict[str, floa
     Parameters
     ----------
     design : Design
-        The design.
     names : Mapping[int, str]
         Names of the tests by their place in the design; the keys are indices into the tests.
 
     Returns
     -------
-    dict[str, float]
-        Relative standard deviation by name, dimensionless; only of leakages.
+    dict[str, float], relative standard deviation by name, dimensionless; only of leakages
 
     Raises
     ------
@@ -107,15 +103,12 @@ def beyond_design(checks: Sequence[Check], usual: Sequence[Check]) -> tuple[Chec
 
     Parameters
     ----------
-    checks : Sequence[Check]
-        Of the readings.
-    usual : Sequence[Check]
-        The same checks of a part as drawn.
+    checks : Sequence[Check], of the readings
+    usual : Sequence[Check], the same checks of a part as drawn
 
     Returns
     -------
-    tuple[Check, ...]
-        As many as ``checks``, in their order.
+    tuple[Check, ...], as many as ``checks``, in their order
     """
     drawn: dict[str, list[Check]] = {}
     for check in usual:

@@ -27,15 +27,12 @@ def mutual_of_leakages(opened: FloatArray, leakage: FloatArray) -> FloatArray:
 
     Parameters
     ----------
-    opened : (..., N) array
-        Open inductances, H.
-    leakage : (..., N, N) array
-        Leakages, H; entry j, k above the diagonal is read at j with k shorted.
+    opened : (..., N) array, open inductances, H
+    leakage : (..., N, N) array, leakages, H; entry j, k above the diagonal is read at j with k shorted
 
     Returns
     -------
-    (..., N, N) array
-        Inductance matrix, H; NaN where a leakage exceeds its open inductance.
+    (..., N, N) array, inductance matrix, H; NaN where a leakage exceeds its open inductance
     """
     rows, columns = np.triu_indices(opened.shape[-1], 1)
     with np.errstate(invalid="ignore"):
@@ -53,13 +50,11 @@ def extended_cantilever(matrix: FloatArray) -> tuple[FloatArray, FloatArray]:
 
     Parameters
     ----------
-    matrix : (..., N, N) array
-        Inductance matrix, H.
+    matrix : (..., N, N) array, inductance matrix, H
 
     Returns
     -------
-    (..., N) array
-        Ratios n_k, dimensionless; 1 for winding 1.
+    (..., N) array, ratios n_k, dimensionless; 1 for winding 1
     (..., N, N) array
         Links ℓ_jk, H, symmetric. The diagonal holds L11 for winding 1 and infinity for the others. NaN if the
         matrix is not positive definite: no passive part has it.

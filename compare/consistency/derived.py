@@ -81,9 +81,7 @@ def open_of(readings: PartReadings, name: str) -> PartReading | None:
     Parameters
     ----------
     readings : PartReadings
-        Readings of one part.
-    name : str
-        Name of the winding.
+    name : str, name of the winding
     """
     for item in readings.inductances():
         if single_name(item.test.drive) == name and not item.test.short and item.value > 0:
@@ -97,9 +95,7 @@ def leakage_of(readings: PartReadings, driven: str, shorted_name: str) -> PartRe
     Parameters
     ----------
     readings : PartReadings
-        Readings of one part.
-    driven, shorted_name : str
-        Names of the driven and of the shorted winding.
+    driven, shorted_name : str, names of the driven and of the shorted winding
     """
     for item in readings.inductances():
         if single_name(item.test.drive) == driven and shorted(item.test) == {shorted_name} and item.value > 0:
@@ -125,14 +121,11 @@ def derive(
 
     Parameters
     ----------
-    names : tuple[tuple[str, str], ...]
-        (name, unit) of each quantity.
+    names : tuple[tuple[str, str], ...], (name, unit) of each quantity
     model : Callable[[FloatArray], FloatArray]
         Function of the values of the readings, then the link, to the quantities.
-    items : tuple[PartReading, ...]
-        Readings that the model takes.
-    link_inductance : tuple[float, float]
-        Inductance of the shorting link and its standard uncertainty, H.
+    items : tuple[PartReading, ...], readings that the model takes
+    link_inductance : tuple[float, float], inductance of the shorting link and its standard uncertainty, H
     """
     value = np.array([*(item.value for item in items), link_inductance[0]])
     doubt = np.array([*(item.uncertainty for item in items), link_inductance[1]])

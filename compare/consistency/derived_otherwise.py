@@ -42,9 +42,7 @@ def derived_otherwise(readings: PartReadings, stated: Stated) -> tuple[Derived, 
     Parameters
     ----------
     readings : PartReadings
-        Readings of one part.
-    stated : Stated
-        Turns ratios as stated, dimensionless.
+    stated : Stated, turns ratios as stated, dimensionless
     """
     names = windings_read(readings)
     derived: list[Derived] = []
@@ -73,9 +71,7 @@ def missing(readings: PartReadings, known: Sequence[Derived]) -> tuple[str, ...]
     Parameters
     ----------
     readings : PartReadings
-        Readings of one part.
-    known : Sequence[Derived]
-        Quantities derived so far.
+    known : Sequence[Derived], quantities derived so far
     """
     names = windings_read(readings)
     has = {item.name for item in known}

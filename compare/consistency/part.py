@@ -60,15 +60,10 @@ class PartReading:
     Attributes
     ----------
     test : BenchTest
-        The test.
-    value : float
-        Value, SI.
-    uncertainty : float
-        Standard uncertainty, SI.
-    repeats : int
-        Readings taken, count.
-    scatter : float or None
-        Standard deviation of one reading, SI; None without repeats.
+    value : float, value, SI
+    uncertainty : float, standard uncertainty, SI
+    repeats : int, readings taken, count
+    scatter : float or None, standard deviation of one reading, SI; None without repeats
     claimed : float or None
         Standard uncertainty of one reading by meter and handling, SI; None without repeats.
     """
@@ -96,19 +91,13 @@ class PartReadings:
     Attributes
     ----------
     items : tuple[PartReading, ...]
-        The readings.
-    bench : Bench
-        The bench they were taken on.
-    turning : dict[str, int]
-        Direction of each winding, ±1, dimensionless.
-    halves : tuple[tuple[str, str], ...]
-        Names of two halves of equal turns and wire.
+    bench : Bench, the bench they were taken on
+    turning : dict[str, int], direction of each winding, ±1, dimensionless
+    halves : tuple[tuple[str, str], ...], names of two halves of equal turns and wire
     taps : tuple[tuple[str, str, float], ...]
         (part, whole, turns of the part over those of the whole), dimensionless.
-    drawn : Mapping[str, float]
-        Direct-current resistance of windings by the design, ohm; empty without one.
-    predicted : Mapping[str, float]
-        What tests should read by the design, SI; empty without one.
+    drawn : Mapping[str, float], direct-current resistance of windings by the design, ohm; empty without one
+    predicted : Mapping[str, float], what tests should read by the design, SI; empty without one
     one_sided : Mapping[str, float]
         Relative standard deviation of what one side has by itself of a leakage, dimensionless; empty without
         a design.
@@ -128,10 +117,8 @@ class PartReadings:
 
         Parameters
         ----------
-        measure : str
-            Name of the measure.
-        equivalent : str, optional
-            Only those displayed in this equivalent circuit; "" for all.
+        measure : str, name of the measure
+        equivalent : str, optional, only those displayed in this equivalent circuit; "" for all
         """
         read = self._by_measure.get(measure, [])
         return [item for item in read if equivalent in ("", self.circuit(item))]
@@ -160,8 +147,7 @@ class PartReadings:
 
         Parameters
         ----------
-        first, second : str
-            Names of the first and of the second winding.
+        first, second : str, names of the first and of the second winding
         """
         of_second = self._opens.get(second, [])
         return [(a, b) for a in self._opens.get(first, []) for b in of_second if tuned(a, b)]
@@ -210,13 +196,11 @@ def level_allowance(a: PartReading, b: PartReading) -> float:
 
     Parameters
     ----------
-    a, b : PartReading
-        The two readings.
+    a, b : PartReading, the two readings
 
     Returns
     -------
-    float
-        Allowance, dimensionless.
+    float, allowance, dimensionless
     """
     apart = math.log(a.test.level / b.test.level) - math.log(a.value / b.value) / 2
     return SAME_LEVEL_ALLOWANCE if abs(apart) < 0.1 else LEVEL_ALLOWANCE
@@ -228,9 +212,7 @@ def at_level_of(item: PartReading, opened: PartReading) -> bool:
     Parameters
     ----------
     item : PartReading
-        The reading.
-    opened : PartReading
-        The open inductance.
+    opened : PartReading, the open inductance
     """
     same = opened.test.drive == item.test.drive
     return same and abs(math.log(item.test.level / opened.test.level)) < 0.1
@@ -248,18 +230,12 @@ def check_of(
 
     Parameters
     ----------
-    name : str
-        Short name of the law.
-    residual : float
-        Residual, in the unit of ``uncertainty`` (SI or relative).
-    uncertainty : float
-        Standard uncertainty of the residual, SI or relative.
-    detail : str
-        The formula with its numbers.
-    meaning : str
-        What a broken check means.
-    one_sided : bool, optional
-        Whether only a residual above zero counts.
+    name : str, short name of the law
+    residual : float, residual, in the unit of ``uncertainty`` (SI or relative)
+    uncertainty : float, standard uncertainty of the residual, SI or relative
+    detail : str, the formula with its numbers
+    meaning : str, what a broken check means
+    one_sided : bool, optional, whether only a residual above zero counts
     """
     excess = residual if one_sided else abs(residual)
     holds = excess <= BROKEN * uncertainty
@@ -273,14 +249,11 @@ def rounded(value: float, whole: float = 1.0) -> float:
 
     Parameters
     ----------
-    value : float
-        The value, in any unit (SI or relative).
-    whole : float, optional
-        Size of the numbers that it comes from, same unit (SI or relative).
+    value : float, the value, in any unit (SI or relative)
+    whole : float, optional, size of the numbers that it comes from, same unit (SI or relative)
 
     Returns
     -------
-    float
-        The value or 0, same unit (SI or relative).
+    float, the value or 0, same unit (SI or relative)
     """
     return 0.0 if abs(value) < 1e-9 * abs(whole) else value

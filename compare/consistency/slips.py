@@ -45,11 +45,8 @@ def slips(
     Parameters
     ----------
     readings : PartReadings
-        Readings of one part.
-    checks : Sequence[Check]
-        Checks of the readings as they are.
-    laws : Callable[[PartReadings], Sequence[Check]]
-        Function that gives the checks of changed readings.
+    checks : Sequence[Check], checks of the readings as they are
+    laws : Callable[[PartReadings], Sequence[Check]], function that gives the checks of changed readings
     """
     broken = [check for check in checks if not check.holds and check.check not in DIRECTIONS]
     if all(check.check in EXPLAINED for check in broken):

@@ -39,17 +39,13 @@ def bench_limit(inquiry: Inquiry, case: Case, survivors: Sequence[Survivor]) -> 
 
     Parameters
     ----------
-    inquiry : Inquiry
-        Hypotheses and what each of them predicts.
-    case : Case
-        The readings of one sample in the transformed space.
-    survivors : Sequence[Survivor]
-        The surviving hypotheses.
+    inquiry : Inquiry, hypotheses and what each of them predicts
+    case : Case, the readings of one sample in the transformed space
+    survivors : Sequence[Survivor], the surviving hypotheses
 
     Returns
     -------
-    str
-        The sentence; "" unless only the meter keeps them together.
+    str, the sentence; "" unless only the meter keeps them together
     """
     pair = _rivals(survivors)
     if pair is None:

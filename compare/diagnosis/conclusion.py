@@ -40,14 +40,10 @@ class SecondCause:
 
     Attributes
     ----------
-    cause : str
-        Key of the cause.
+    cause : str, key of the cause
     where : str
-        Where it is.
-    amount : float or None
-        Amount in the cause's own unit (SI, count or dimensionless), or None.
-    title : str
-        The cause in words.
+    amount : float or None, amount in the cause's own unit (SI, count or dimensionless), or None
+    title : str, the cause in words
     """
 
     cause: str
@@ -194,10 +190,8 @@ class Alike:
 
     Attributes
     ----------
-    causes : tuple[tuple[str, str], ...]
-        (cause, where) of each.
-    probability : float
-        Their probability together, dimensionless.
+    causes : tuple[tuple[str, str], ...], (cause, where) of each
+    probability : float, their probability together, dimensionless
     separated_by : NextTest or None
         The measurement that separates them best; None if no terminal reading does.
     """

@@ -62,16 +62,11 @@ class Again:
 
     Attributes
     ----------
-    after : int
-        Column read after the intervention, index.
-    before : int or None
-        Column read before it, index; None if it is not in the frame.
-    intervention : str
-        Name of the intervention.
-    doubt : float
-        Standard uncertainty of the strength of its effect, relative.
-    set_up : float
-        What it changes on a part as designed, dimensionless (rad for a phase).
+    after : int, column read after the intervention, index
+    before : int or None, column read before it, index; None if it is not in the frame
+    intervention : str, name of the intervention
+    doubt : float, standard uncertainty of the strength of its effect, relative
+    set_up : float, what it changes on a part as designed, dimensionless (rad for a phase)
     """
 
     after: int

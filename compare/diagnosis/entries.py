@@ -98,16 +98,11 @@ def single_entry(
 
     Parameters
     ----------
-    scene : Scene
-        Design, hypotheses and readings of one sample.
-    number : int
-        Hypothesis, index.
-    logs : (S,) array
-        ln p of the readings at its severities, dimensionless.
-    probability : float
-        Its probability, dimensionless.
-    marginal : float
-        Probability that it is present at all, dimensionless.
+    scene : Scene, design, hypotheses and readings of one sample
+    number : int, hypothesis, index
+    logs : (S,) array, ln p of the readings at its severities, dimensionless
+    probability : float, its probability, dimensionless
+    marginal : float, probability that it is present at all, dimensionless
     """
     hypothesis = scene.hypotheses[number]
     posterior = hypothesis.weights * np.exp(logs - logs.max())
@@ -150,14 +145,10 @@ def double_entry(scene: Scene, pair: Pair, probability: float, marginal: float) 
 
     Parameters
     ----------
-    scene : Scene
-        Design, hypotheses and readings of one sample.
-    pair : Pair
-        The two causes.
-    probability : float
-        Their probability, dimensionless.
-    marginal : float
-        Probability that the first is present at all, dimensionless.
+    scene : Scene, design, hypotheses and readings of one sample
+    pair : Pair, the two causes
+    probability : float, their probability, dimensionless
+    marginal : float, probability that the first is present at all, dimensionless
     """
     both = (scene.hypotheses[pair.first], scene.hypotheses[pair.second])
     titles = [item.title(scene.design, node) for item, node in zip(both, pair.nodes, strict=True)]
@@ -190,10 +181,8 @@ def bad_title(case: Case, index: int) -> str:
 
     Parameters
     ----------
-    case : Case
-        The readings of one sample in the transformed space.
-    index : int
-        Index of the test in the case.
+    case : Case, the readings of one sample in the transformed space
+    index : int, index of the test in the case
     """
     name = case.tests[index].name
     exchanged = _exchanged_with(case, index)
@@ -252,12 +241,9 @@ def bad_entry(scene: Scene, index: int, probability: float) -> RankedCause:
 
     Parameters
     ----------
-    scene : Scene
-        Design, hypotheses and readings of one sample.
-    index : int
-        Index of the test in the case.
-    probability : float
-        Its probability, dimensionless.
+    scene : Scene, design, hypotheses and readings of one sample
+    index : int, index of the test in the case
+    probability : float, its probability, dimensionless
     """
     case = scene.case
     test = case.tests[index]

@@ -127,13 +127,9 @@ def beliefs(
     Parameters
     ----------
     hypotheses : Sequence[Hypothesis]
-        The hypotheses.
-    sound : float, optional
-        Probability that nothing is wrong, dimensionless.
-    doubles : bool, optional
-        Whether pairs of causes are weighed too.
-    stands_out : bool, optional
-        Whether the part was picked out because its readings are off.
+    sound : float, optional, probability that nothing is wrong, dimensionless
+    doubles : bool, optional, whether pairs of causes are weighed too
+    stands_out : bool, optional, whether the part was picked out because its readings are off
     """
     parts = [
         sum(variant.weight for variant in item.variants) if item.cause.of_sound else 0.0

@@ -36,10 +36,8 @@ def family_name(cause: str, where: str) -> str:
 
     Parameters
     ----------
-    cause : str
-        Key of the cause.
+    cause : str, key of the cause
     where : str
-        Where it is.
     """
     if cause in PERMEANCE:
         return CORE

@@ -58,19 +58,14 @@ def next_tests(
 
     Parameters
     ----------
-    inquiry : Inquiry
-        Hypotheses and what each of them predicts.
-    case : Case
-        The readings of one sample in the transformed space.
-    survivors : Sequence[Survivor]
-        The surviving hypotheses.
+    inquiry : Inquiry, hypotheses and what each of them predicts
+    case : Case, the readings of one sample in the transformed space
+    survivors : Sequence[Survivor], the surviving hypotheses
 
     Returns
     -------
-    tuple[NextTest, ...]
-        What to measure next, with the information to expect; empty if nothing is offered.
-    tuple[Alike, ...]
-        Groups of causes that the readings leave alike, with the test that separates them.
+    tuple[NextTest, ...], what to measure next, with the information to expect; empty if nothing is offered
+    tuple[Alike, ...], groups of causes that the readings leave alike, with the test that separates them
     """
     ahead = _worth_asking(inquiry, case)
     if not ahead or len({survivor.label for survivor in survivors}) < 2:
@@ -98,8 +93,7 @@ def best_of(proposals: Sequence[NextTest]) -> tuple[NextTest, ...]:
 
     Parameters
     ----------
-    proposals : Sequence[NextTest]
-        Tests worth making, best first.
+    proposals : Sequence[NextTest], tests worth making, best first
 
     Returns
     -------
@@ -141,17 +135,13 @@ def expected_bits(
     ----------
     mean : (K, C) array
         Mean of each candidate under each component, transformed, dimensionless (rad for a phase).
-    variance : (K, C) array
-        Its variance, dimensionless.
-    probability : (K,) array
-        Probability of each component, sum 1, dimensionless.
-    names : Sequence[str]
-        Cause of each component.
+    variance : (K, C) array, its variance, dimensionless
+    probability : (K,) array, probability of each component, sum 1, dimensionless
+    names : Sequence[str], cause of each component
 
     Returns
     -------
-    (C,) array
-        Information in bits, dimensionless.
+    (C,) array, information in bits, dimensionless
     """
     nodes, weights = np.polynomial.hermite_e.hermegauss(11)
     weights = weights / weights.sum()

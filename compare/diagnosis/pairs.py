@@ -27,14 +27,10 @@ class Pair:
 
     Attributes
     ----------
-    total : float
-        ln (prior × evidence), dimensionless.
-    first : int
-        First hypothesis, index.
-    second : int
-        Second hypothesis, index.
-    nodes : tuple[int, int]
-        Their most probable severities, index.
+    total : float, ln (prior × evidence), dimensionless
+    first : int, first hypothesis, index
+    second : int, second hypothesis, index
+    nodes : tuple[int, int], their most probable severities, index
     """
 
     total: float
@@ -84,14 +80,10 @@ def weighed_pairs(
 
     Parameters
     ----------
-    case : Case
-        The readings of one sample in the transformed space.
+    case : Case, the readings of one sample in the transformed space
     hypotheses : Sequence[Hypothesis]
-        The hypotheses.
-    prior : (H,) array
-        Prior of each hypothesis, dimensionless.
-    prior_of_pairs : float
-        Prior of all pairs together, dimensionless.
+    prior : (H,) array, prior of each hypothesis, dimensionless
+    prior_of_pairs : float, prior of all pairs together, dimensionless
     logs : Sequence[FloatArray] (S,)
         For each hypothesis ln p of the readings at its severities, dimensionless.
     """

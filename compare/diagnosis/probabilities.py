@@ -60,27 +60,19 @@ class Posterior:
 
     Attributes
     ----------
-    as_designed : float
-        As designed, dimensionless.
-    unlisted : float
-        A cause that is not in the catalogue, dimensionless.
-    single : (H,) array
-        Each hypothesis, dimensionless.
-    bad : (T,) array
-        Something wrong with each reading, dimensionless.
-    double : (P,) array
-        Each pair, dimensionless.
+    as_designed : float, as designed, dimensionless
+    unlisted : float, a cause that is not in the catalogue, dimensionless
+    single : (H,) array, each hypothesis, dimensionless
+    bad : (T,) array, something wrong with each reading, dimensionless
+    double : (P,) array, each pair, dimensionless
     pairs : Sequence[Pair]
-        The pairs.
     logs : Sequence[FloatArray] (S,)
         For each hypothesis ln p of the readings at its severities, dimensionless.
-    ranked : tuple[RankedCause, ...]
-        The entries, most probable first.
+    ranked : tuple[RankedCause, ...], the entries, most probable first
     listed_sound : float
         As designed, with improbable pairs left out, dimensionless; with ``ranked`` and ``listed_unlisted`` it
         sums to one.
-    listed_unlisted : float
-        Unlisted, with improbable pairs left out, dimensionless.
+    listed_unlisted : float, unlisted, with improbable pairs left out, dimensionless
     """
 
     as_designed: float
@@ -148,19 +140,14 @@ def not_above(total: float, slip: float, singles: Sequence[float], logs: Sequenc
 
     Parameters
     ----------
-    total : float
-        ln (prior × evidence) of the slip, dimensionless.
-    slip : float
-        ln p of the readings under the slip, dimensionless.
-    singles : Sequence[float]
-        ln (prior × evidence) of each hypothesis, dimensionless.
-    logs : Sequence[FloatArray] (S,)
-        ln p of the readings at the severities of each hypothesis, dimensionless.
+    total : float, ln (prior × evidence) of the slip, dimensionless
+    slip : float, ln p of the readings under the slip, dimensionless
+    singles : Sequence[float], ln (prior × evidence) of each hypothesis, dimensionless
+    logs : Sequence[FloatArray] (S,), ln p of the readings at the severities of each hypothesis, dimensionless
 
     Returns
     -------
-    float
-        ln (prior × evidence), dimensionless.
+    float, ln (prior × evidence), dimensionless
     """
     rivals = [prior for prior, values in zip(singles, logs, strict=True) if values.max() >= slip - AS_WELL]
     return min([total, *([max(rivals)] if rivals else [])])

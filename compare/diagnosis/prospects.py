@@ -28,21 +28,15 @@ class Prospect:
     Attributes
     ----------
     survivors : tuple[Survivor, ...]
-        The survivors.
-    columns : tuple[int, ...]
-        Columns of the candidates, index.
+    columns : tuple[int, ...], columns of the candidates, index
     mean : (K, C) array
         Mean of each candidate given the readings, transformed, dimensionless (rad for a phase).
-    variance : (K, C) array
-        Its variance, dimensionless.
-    spread : (C, C) array
-        Mean covariance of the candidates given the readings, dimensionless.
+    variance : (K, C) array, its variance, dimensionless
+    spread : (C, C) array, mean covariance of the candidates given the readings, dimensionless
     apart : (K, K) array
         Distances of the survivors in the tests that were read, in standard deviations, dimensionless.
-    values : (K, C) array
-        Predicted displays, SI (rad for a phase).
-    efforts : (C,) array
-        Effort of each candidate relative to one plain reading, dimensionless.
+    values : (K, C) array, predicted displays, SI (rad for a phase)
+    efforts : (C,) array, effort of each candidate relative to one plain reading, dimensionless
     """
 
     survivors: tuple[Survivor, ...]
@@ -80,14 +74,10 @@ def prospect_of(
 
     Parameters
     ----------
-    inquiry : Inquiry
-        Hypotheses and what each of them predicts.
-    case : Case
-        The readings of one sample in the transformed space.
-    ahead : Sequence[int]
-        Columns of the candidates, index.
-    survivors : Sequence[Survivor]
-        The surviving hypotheses.
+    inquiry : Inquiry, hypotheses and what each of them predicts
+    case : Case, the readings of one sample in the transformed space
+    ahead : Sequence[int], columns of the candidates, index
+    survivors : Sequence[Survivor], the surviving hypotheses
     """
     columns = [*case.test_indices, *ahead]
     known = len(case.test_indices)

@@ -40,10 +40,8 @@ def runner_up(case: Case, survivors: Sequence[Survivor]) -> RunnerUp | None:
 
     Parameters
     ----------
-    case : Case
-        The readings of one sample in the transformed space.
-    survivors : Sequence[Survivor]
-        The surviving hypotheses.
+    case : Case, the readings of one sample in the transformed space
+    survivors : Sequence[Survivor], the surviving hypotheses
     """
     weight: dict[str, float] = {}
     for survivor in survivors:
@@ -101,8 +99,7 @@ def holds_against_priors(probabilities: Sequence[float]) -> bool:
 
     Parameters
     ----------
-    probabilities : Sequence[float]
-        Their probabilities, dimensionless.
+    probabilities : Sequence[float], their probabilities, dimensionless
     """
     ranked = sorted(probabilities, reverse=True)
     return bool(len(ranked) < 2 or ranked[0] > DOUBT * ranked[1])
@@ -118,8 +115,7 @@ def odd_reading(scene: Scene) -> OddReading | None:
 
     Parameters
     ----------
-    scene : Scene
-        Readings of one sample and their scores as designed.
+    scene : Scene, readings of one sample and their scores as designed
 
     Returns
     -------

@@ -26,28 +26,17 @@ class Survivor:
 
     Attributes
     ----------
-    probability : float
-        Its probability, dimensionless.
-    cause : str
-        Key of the cause; "" for as designed; for a pair both with " + " in between.
-    location : str
-        Where it is, in the same way.
-    title : str
-        The hypothesis in words.
-    shift : (M,) array
-        Shift of the transformed readings, dimensionless (rad for a phase).
-    anchor : (M,) array
-        Change for one standard deviation of the leg share, dimensionless.
-    flips : (M,) array
-        1 where the sign differs from the nominal one, else 0, dimensionless.
-    doubt : (M,) array
-        Uncertain part of the shift, dimensionless (rad for a phase).
-    freed : int or None
-        Reading that is worthless under it, index, or None.
-    listed : bool
-        Whether it is a single cause.
-    main : bool
-        Whether it represents its hypothesis in words (its most probable severity).
+    probability : float, its probability, dimensionless
+    cause : str, key of the cause; "" for as designed; for a pair both with " + " in between
+    location : str, where it is, in the same way
+    title : str, the hypothesis in words
+    shift : (M,) array, shift of the transformed readings, dimensionless (rad for a phase)
+    anchor : (M,) array, change for one standard deviation of the leg share, dimensionless
+    flips : (M,) array, 1 where the sign differs from the nominal one, else 0, dimensionless
+    doubt : (M,) array, uncertain part of the shift, dimensionless (rad for a phase)
+    freed : int or None, reading that is worthless under it, index, or None
+    listed : bool, whether it is a single cause
+    main : bool, whether it represents its hypothesis in words (its most probable severity)
     """
 
     probability: float
@@ -79,17 +68,13 @@ def survivors_of(
 
     Parameters
     ----------
-    scene : Scene
-        Design, hypotheses and readings of one sample.
-    as_designed : float
-        Probability of as designed, dimensionless.
+    scene : Scene, design, hypotheses and readings of one sample
+    as_designed : float, probability of as designed, dimensionless
     singles : tuple[FloatArray, Sequence[FloatArray]] (H,)
         Probability of each hypothesis, and ln p of the readings at each of its severities (S,),
         dimensionless.
-    bad : (T,) array
-        Probability for each reading that something is wrong with it, dimensionless.
-    pairs : Sequence[tuple[Pair, float]]
-        Pairs with their probabilities, dimensionless.
+    bad : (T,) array, probability for each reading that something is wrong with it, dimensionless
+    pairs : Sequence[tuple[Pair, float]], pairs with their probabilities, dimensionless
     """
     width = len(scene.background.nominal)
     none = np.zeros(width)

@@ -195,15 +195,12 @@ def log_density(residual: FloatArray, covariance: FloatArray) -> FloatArray:
 
     Parameters
     ----------
-    residual : (..., T) array
-        Residuals, dimensionless (rad for a phase).
-    covariance : (..., T, T) array
-        Covariances, dimensionless.
+    residual : (..., T) array, residuals, dimensionless (rad for a phase)
+    covariance : (..., T, T) array, covariances, dimensionless
 
     Returns
     -------
-    (...,) array
-        Log density, dimensionless.
+    (...,) array, log density, dimensionless
     """
     factor = np.asarray(np.linalg.cholesky(covariance), float)
     white = _forward_substitution(factor, residual)
@@ -255,23 +252,18 @@ def log_under(
 
     Parameters
     ----------
-    case : Case
-        The readings of one sample in the transformed space.
-    shift : (..., T) array
-        Shifts, dimensionless (rad for a phase).
+    case : Case, the readings of one sample in the transformed space
+    shift : (..., T) array, shifts, dimensionless (rad for a phase)
     anchor : (..., T) array
         Change for one standard deviation of the leg share under each shift, dimensionless.
-    flips : (..., T) array
-        1 where the sign differs from the nominal one, else 0, dimensionless.
+    flips : (..., T) array, 1 where the sign differs from the nominal one, else 0, dimensionless
     reaches : Sequence[FloatArray] (..., T), optional
         Further standard deviations of the shift as a whole, dimensionless.
-    doubt : (..., T) array, optional
-        As in ``covariances.covariance_under``, dimensionless (rad for a phase).
+    doubt : (..., T) array, optional, as in ``covariances.covariance_under``, dimensionless (rad for a phase)
 
     Returns
     -------
-    (...,) array
-        ln p, dimensionless.
+    (...,) array, ln p, dimensionless
     """
     spread = covariance_under(case.frame, shift, anchor, reaches, doubt)
     wrong = np.sum(np.abs(flips - case.signs), axis=-1)
@@ -316,13 +308,11 @@ def stands_out(case: Case) -> bool:
 
     Parameters
     ----------
-    case : Case
-        One sample's readings.
+    case : Case, one sample's readings
 
     Returns
     -------
-    bool
-        False without readings.
+    bool, False without readings
     """
     if not case.tests:
         return False
@@ -346,15 +336,12 @@ def chi_square_beyond(value: float, freedom: int) -> float:
 
     Parameters
     ----------
-    value : float
-        Value x, at least 0, dimensionless.
-    freedom : int
-        Number of variables ν, at least 1, count.
+    value : float, value x, at least 0, dimensionless
+    freedom : int, number of variables ν, at least 1, count
 
     Returns
     -------
-    float
-        Probability, dimensionless.
+    float, probability, dimensionless
     """
     half, odd = value / 2, freedom % 2
     probability = math.erfc(math.sqrt(half)) if odd else 0.0
@@ -391,15 +378,12 @@ def log_alone(case: Case, index: int) -> float:
 
     Parameters
     ----------
-    case : Case
-        The readings of one sample in the transformed space.
-    index : int
-        Index of the test in the case.
+    case : Case, the readings of one sample in the transformed space
+    index : int, index of the test in the case
 
     Returns
     -------
-    float
-        ln p, dimensionless.
+    float, ln p, dimensionless
     """
     covariance = case.base.copy()
     covariance[index, index] += (math.pi if case.frame.phase[index] else ALONE_WIDTH) ** 2
@@ -413,15 +397,12 @@ def log_bad(case: Case, index: int) -> float:
 
     Parameters
     ----------
-    case : Case
-        The readings of one sample in the transformed space.
-    index : int
-        Index of the test in the case.
+    case : Case, the readings of one sample in the transformed space
+    index : int, index of the test in the case
 
     Returns
     -------
-    float
-        ln p, dimensionless.
+    float, ln p, dimensionless
     """
     if case.frame.phase[index]:
         return IMPOSSIBLE
@@ -442,10 +423,8 @@ def inverted(case: Case, index: int) -> tuple[int, ...]:
 
     Parameters
     ----------
-    case : Case
-        The readings of one sample in the transformed space.
-    index : int
-        Index of the test in the case.
+    case : Case, the readings of one sample in the transformed space
+    index : int, index of the test in the case
 
     Returns
     -------
@@ -470,17 +449,13 @@ def log_exchanged(case: Case, index: int, second: int) -> float:
 
     Parameters
     ----------
-    case : Case
-        The readings of one sample in the transformed space.
-    index : int
-        Index of the test in the case.
-    second : int
-        Index of the other test in the case.
+    case : Case, the readings of one sample in the transformed space
+    index : int, index of the test in the case
+    second : int, index of the other test in the case
 
     Returns
     -------
-    float
-        ln p, dimensionless.
+    float, ln p, dimensionless
     """
     rows, back = [index, second], [second, index]
     residual, covariance = case.residual.copy(), case.base.copy()
@@ -500,15 +475,12 @@ def twins(case: Case, index: int) -> list[int]:
 
     Parameters
     ----------
-    case : Case
-        The readings of one sample in the transformed space.
-    index : int
-        Index of the test in the case.
+    case : Case, the readings of one sample in the transformed space
+    index : int, index of the test in the case
 
     Returns
     -------
-    list[int]
-        Indices of the tests.
+    list[int], indices of the tests
     """
     measure = case.tests[index].measure
     return [twin for twin, test in enumerate(case.tests) if twin > index and test.measure == measure]

@@ -21,12 +21,10 @@ def candidates(design: Design) -> list[tuple[BenchTest, float]]:
     Parameters
     ----------
     design : Design
-        The transformer.
 
     Returns
     -------
-    list of (BenchTest, float)
-        Test and its effort relative to one plain reading, dimensionless.
+    list of (BenchTest, float), test and its effort relative to one plain reading, dimensionless
     """
     offered: list[tuple[BenchTest, float]] = []
     seen: set[BenchTest] = set()

@@ -24,13 +24,11 @@ def changed_readings(designs: Sequence[Design]) -> FloatArray:
 
     Parameters
     ----------
-    designs : sequence of Design
-        The D designs of one build each, with T tests each.
+    designs : sequence of Design, the D designs of one build each, with T tests each
 
     Returns
     -------
-    (D, T) array
-        Displayed values, SI.
+    (D, T) array, displayed values, SI
 
     Raises
     ------

@@ -136,12 +136,9 @@ def with_counts(hypothesis: Hypothesis, counts: Counts, design: Design) -> Hypot
 
     Parameters
     ----------
-    hypothesis : Hypothesis
-        The computed counts.
-    counts : Counts
-        What is counted.
-    design : Design
-        The transformer as drawn.
+    hypothesis : Hypothesis, the computed counts
+    counts : Counts, what is counted
+    design : Design, the transformer as drawn
     """
     drawn = counts.drawn(design, hypothesis.location)
     amounts = hypothesis.amounts

@@ -178,14 +178,11 @@ def responses(design: Design, intervention: Intervention) -> FloatArray:
     Parameters
     ----------
     design : Design
-        The transformer.
     intervention : Intervention
-        The intervention.
 
     Returns
     -------
-    (T,) array
-        Change, dimensionless (rad for a phase).
+    (T,) array, change, dimensionless (rad for a phase)
     """
     changed = intervention.response(design)
     if changed == design:
@@ -202,9 +199,7 @@ def applicable(design: Design, catalogue: tuple[Cause, ...]) -> frozenset[tuple[
     Parameters
     ----------
     design : Design
-        The transformer.
-    catalogue : tuple[Cause, ...]
-        Causes to be weighed.
+    catalogue : tuple[Cause, ...], causes to be weighed
     """
     return frozenset((cause.name, location) for cause in catalogue for location in cause.places(design))
 

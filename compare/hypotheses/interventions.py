@@ -41,22 +41,15 @@ class Intervention:
 
     Attributes
     ----------
-    name : str
-        Its word in the column ``stage``.
-    spellings : tuple[str, ...]
-        Other words that are understood.
-    instruction : str
-        What to do, in words.
-    effort : float
-        Effort relative to one plain reading, dimensionless.
-    rereads : Callable[[Design], Sequence[BenchTest]]
-        Tests of a design that are worth reading again.
-    set_up : Callable[[Design, BenchTest], BenchTest]
-        The test with its set-up changed.
+    name : str, its word in the column ``stage``
+    spellings : tuple[str, ...], other words that are understood
+    instruction : str, what to do, in words
+    effort : float, effort relative to one plain reading, dimensionless
+    rereads : Callable[[Design], Sequence[BenchTest]], tests of a design that are worth reading again
+    set_up : Callable[[Design, BenchTest], BenchTest], the test with its set-up changed
     response : Callable[[Design], Design]
         What it does to any part, including a good one (as uncertain as it is large).
-    doubt : float
-        Standard uncertainty of the strength of its effect, relative.
+    doubt : float, standard uncertainty of the strength of its effect, relative
     """
 
     name: str
@@ -127,9 +120,7 @@ def warmed(test: BenchTest, temperature: float) -> BenchTest:
     Parameters
     ----------
     test : BenchTest
-        The test.
-    temperature : float
-        Temperature of the part, degC.
+    temperature : float, temperature of the part, degC
     """
     return test if test.measure == "resistance" else replace(test, temperature=temperature)
 
@@ -255,14 +246,11 @@ def relieved(hypothesis: Hypothesis, remaining: float) -> FloatArray:
     Parameters
     ----------
     hypothesis : Hypothesis
-        The hypothesis.
-    remaining : float
-        Fraction that remains, dimensionless.
+    remaining : float, fraction that remains, dimensionless
 
     Returns
     -------
-    (S, T) array
-        Shifts, dimensionless (rad for a phase).
+    (S, T) array, shifts, dimensionless (rad for a phase)
     """
     if remaining >= 1.0:
         return hypothesis.shift

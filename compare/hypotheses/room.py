@@ -27,10 +27,8 @@ class Room:
 
     Attributes
     ----------
-    factor : (S,) array
-        1 where there is room, else ``OVERFULL``, dimensionless.
-    possible : float
-        Mean factor by the variants' weights, dimensionless.
+    factor : (S,) array, 1 where there is room, else ``OVERFULL``, dimensionless
+    possible : float, mean factor by the variants' weights, dimensionless
     """
 
     factor: FloatArray
@@ -42,10 +40,8 @@ def room_for(design: Design, groups: Sequence[tuple[Variant, ...]]) -> list[Room
 
     Parameters
     ----------
-    design : Design
-        The transformer as drawn.
-    groups : Sequence[tuple[Variant, ...]]
-        The variants of each cause at each place.
+    design : Design, the transformer as drawn
+    groups : Sequence[tuple[Variant, ...]], the variants of each cause at each place
     """
     variants = {
         id(variant): variant.design
@@ -92,10 +88,8 @@ def with_room(group: tuple[Variant, ...], room: Room) -> tuple[Variant, ...]:
 
     Parameters
     ----------
-    group : tuple[Variant, ...]
-        The S variants.
-    room : Room
-        Room for each.
+    group : tuple[Variant, ...], the S variants
+    room : Room, room for each
     """
     return tuple(
         replace(variant, weight=variant.weight * factor)

@@ -58,12 +58,9 @@ def factor_posterior(residual: FloatArray, covariance: FloatArray, effect: Float
 
     Parameters
     ----------
-    residual : (T,) array
-        Reading less prediction in the logarithm, dimensionless (rad for a phase).
-    covariance : (T, T) array
-        Covariance of the readings including the factors' own part, dimensionless.
-    effect : (F, T) array
-        Change of the readings for one standard deviation of each factor, dimensionless.
+    residual : (T,) array, reading less prediction in the logarithm, dimensionless (rad for a phase)
+    covariance : (T, T) array, covariance of the readings including the factors' own part, dimensionless
+    effect : (F, T) array, change of the readings for one standard deviation of each factor, dimensionless
 
     Returns
     -------
@@ -167,11 +164,8 @@ def calibrated_by(design: Design, keys: Sequence[str], factors: FloatArray) -> D
     Parameters
     ----------
     design : Design
-        The transformer.
-    keys : Sequence[str]
-        Keys of [calibration].
-    factors : (F,) array
-        Truth ÷ model of each key, dimensionless.
+    keys : Sequence[str], keys of [calibration]
+    factors : (F,) array, truth ÷ model of each key, dimensionless
     """
     plain = calibrated(
         design, [Factor(key, float(factor), 0.0) for key, factor in zip(keys, factors, strict=True)]

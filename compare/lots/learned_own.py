@@ -32,12 +32,9 @@ class FactorPosterior:
 
     Attributes
     ----------
-    mean : (F,) array
-        Mean, dimensionless.
-    covariance : (F, F) array
-        Covariance, dimensionless.
-    alone : (F, T) array
-        Fraction of the variance that each reading removes on its own, dimensionless.
+    mean : (F,) array, mean, dimensionless
+    covariance : (F, F) array, covariance, dimensionless
+    alone : (F, T) array, fraction of the variance that each reading removes on its own, dimensionless
     """
 
     mean: FloatArray
@@ -56,16 +53,12 @@ def learned_of_own(
 
     Parameters
     ----------
-    errors : Sequence[ReadingError]
-        The E errors of pairs and readings.
-    effect : (E, T) array
-        Change of the readings for one standard deviation of each error, dimensionless.
-    keys : Sequence[str]
-        Keys of [calibration], F of them.
+    errors : Sequence[ReadingError], the E errors of pairs and readings
+    effect : (E, T) array, change of the readings for one standard deviation of each error, dimensionless
+    keys : Sequence[str], keys of [calibration], F of them
     shared : (F, T) array
         Change of the readings for one standard deviation of each key's factor, dimensionless.
-    posterior : FactorPosterior
-        Posterior of the F factors followed by the E errors.
+    posterior : FactorPosterior, posterior of the F factors followed by the E errors
     """
     result = []
     for kind in dict.fromkeys(error.of.split()[0] for error in errors):

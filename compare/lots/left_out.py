@@ -35,12 +35,9 @@ class LeftOut:
 
     Attributes
     ----------
-    sample : str
-        Name of the sample.
-    test : str
-        Name of the test; "" for all readings of the sample.
-    why : str
-        The reason, in words.
+    sample : str, name of the sample
+    test : str, name of the test; "" for all readings of the sample
+    why : str, the reason, in words
     """
 
     sample: str
@@ -78,12 +75,10 @@ def left_out(
 
     Parameters
     ----------
-    samples : Sequence[str]
-        Names of all samples.
+    samples : Sequence[str], names of all samples
     read : Mapping[str, tuple[Sequence[str], FloatArray]] (N,)
         Names of the samples and their values by test, SI.
-    together : Together or None
-        What the samples share, None if too few were read.
+    together : Together or None, what the samples share, None if too few were read
     """
     omitted: dict[tuple[str, str], LeftOut] = {}
     strange = () if together is None else together.apart

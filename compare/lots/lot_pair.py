@@ -50,24 +50,16 @@ class LotDifference:
 
     Attributes
     ----------
-    name : str
-        Name of the test.
-    measure : str
-        What it measures.
-    unit : str
-        SI unit of the numbers.
-    first, second : LotTest
-        The test over the first and second lot.
-    difference : float
-        Mean of the second less mean of the first, SI (rad for a phase).
-    relative : float or None
-        ``difference`` over the mean of the first, dimensionless; None for a phase.
-    uncertainty : float
-        Standard uncertainty of ``difference``, SI.
+    name : str, name of the test
+    measure : str, what it measures
+    unit : str, SI unit of the numbers
+    first, second : LotTest, the test over the first and second lot
+    difference : float, mean of the second less mean of the first, SI (rad for a phase)
+    relative : float or None, ``difference`` over the mean of the first, dimensionless; None for a phase
+    uncertainty : float, standard uncertainty of ``difference``, SI
     p : float or None
         Probability of so large a difference by chance, dimensionless; None if it cannot be tested.
-    differs : bool
-        Whether p is below ``DIFFER`` over the number of tests.
+    differs : bool, whether p is below ``DIFFER`` over the number of tests
     """
 
     name: str

@@ -55,18 +55,13 @@ class PooledLot:
 
     Attributes
     ----------
-    test_indices : tuple[int, ...] (T,)
-        Index of each test in the design's tests.
+    test_indices : tuple[int, ...] (T,), index of each test in the design's tests
     residual : (N, T) array
         Transformed reading less prediction, NaN if missing, dimensionless (rad for a phase).
-    signs : (N, T) array
-        1 if the sign is not the predicted one, else 0, dimensionless.
-    case : Case
-        A part with the mean of all readings; its base covariance is C + U of one part.
-    unit : (T, T) array
-        Covariance U of what differs from part to part, dimensionless.
-    common : (T, T) array
-        Covariance C of what the parts have in common, dimensionless.
+    signs : (N, T) array, 1 if the sign is not the predicted one, else 0, dimensionless
+    case : Case, a part with the mean of all readings; its base covariance is C + U of one part
+    unit : (T, T) array, covariance U of what differs from part to part, dimensionless
+    common : (T, T) array, covariance C of what the parts have in common, dimensionless
     excess : (T,) array
         Scatter of the parts over the expected scatter, at least 1, included in ``unit``, dimensionless.
     """
@@ -86,14 +81,10 @@ class Pool:
 
     Attributes
     ----------
-    mean : (T,) array
-        Mean ȳ, dimensionless (rad for a phase).
-    information : (T, T) array
-        J, dimensionless.
-    doubt : (T, T) array
-        Covariance J⁻¹, dimensionless.
-    moment : (T,) array
-        J ȳ, dimensionless.
+    mean : (T,) array, mean ȳ, dimensionless (rad for a phase)
+    information : (T, T) array, J, dimensionless
+    doubt : (T, T) array, covariance J⁻¹, dimensionless
+    moment : (T,) array, J ȳ, dimensionless
     """
 
     mean: FloatArray
@@ -112,12 +103,9 @@ def lot_of(
 
     Parameters
     ----------
-    background : Background
-        Prediction, sensitivities and covariance of the design as drawn.
-    case : Case
-        One part on which every test counts as read that was read on any part.
-    rows : Sequence[Sequence[ReadTest]]
-        What was read on each part.
+    background : Background, prediction, sensitivities and covariance of the design as drawn
+    case : Case, one part on which every test counts as read that was read on any part
+    rows : Sequence[Sequence[ReadTest]], what was read on each part
     built : (T, T) array or None, optional
         Covariance of what differs from part to part in building, all tests of the design, as from
         ``built_covariance``, dimensionless; None for first order, from ``background``.
@@ -190,12 +178,10 @@ def built_covariance(design: Design) -> FloatArray:
     Parameters
     ----------
     design : Design
-        The transformer.
 
     Returns
     -------
-    (T, T) array
-        Covariance over all tests of the design, dimensionless (rad² for a phase).
+    (T, T) array, covariance over all tests of the design, dimensionless (rad² for a phase)
     """
     chosen = parameters(design)
     z = np.random.default_rng(1).standard_normal((BUILDS, len(chosen)))
@@ -233,13 +219,11 @@ def reading_patterns(residual: FloatArray) -> Iterator[tuple[NDArray[np.int64], 
 
     Parameters
     ----------
-    residual : (N, T) array
-        Transformed readings less prediction, NaN if missing, dimensionless.
+    residual : (N, T) array, transformed readings less prediction, NaN if missing, dimensionless
 
     Yields
     ------
-    (n,) int array, (t,) int array
-        Indices of the parts in the group, and of the tests read on them.
+    (n,) int array, (t,) int array, indices of the parts in the group, and of the tests read on them
     """
     there = ~np.isnan(residual)
     kinds, kind = np.unique(there, axis=0, return_inverse=True)
@@ -253,10 +237,8 @@ def pool(residual: FloatArray, unit: FloatArray) -> Pool:
 
     Parameters
     ----------
-    residual : (N, T) array
-        Transformed readings less prediction, NaN if missing, dimensionless.
-    unit : (T, T) array
-        Covariance U of what differs from part to part, dimensionless.
+    residual : (N, T) array, transformed readings less prediction, NaN if missing, dimensionless
+    unit : (T, T) array, covariance U of what differs from part to part, dimensionless
     """
     size = len(unit)
     information, moment = np.zeros((size, size)), np.zeros(size)
@@ -277,15 +259,12 @@ def everything_read(tests: Sequence[BenchTest], rows: Sequence[Sequence[ReadTest
 
     Parameters
     ----------
-    tests : Sequence[BenchTest]
-        Tests of the design.
-    rows : Sequence[Sequence[ReadTest]]
-        What was read on each part.
+    tests : Sequence[BenchTest], tests of the design
+    rows : Sequence[Sequence[ReadTest]], what was read on each part
 
     Returns
     -------
-    tuple[ReadTest, ...]
-        One entry for each test that was read.
+    tuple[ReadTest, ...], one entry for each test that was read
     """
     read: dict[int, list[ReadTest]] = {}
     for row in rows:
@@ -317,16 +296,12 @@ def pooled_case(lot: PooledLot, kept: NDArray[np.bool_]) -> tuple[Case, NDArray[
     Parameters
     ----------
     lot : PooledLot
-        The lot.
-    kept : (N,) bool array
-        Which parts count.
+    kept : (N,) bool array, which parts count
 
     Returns
     -------
-    Case
-        The case.
-    (t,) array
-        Columns of the lot that are in it, indices.
+    Case, the case
+    (t,) array, columns of the lot that are in it, indices
     """
     columns = np.flatnonzero(np.any(~np.isnan(lot.residual[kept]), axis=0))
     square = np.ix_(columns, columns)

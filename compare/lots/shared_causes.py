@@ -80,18 +80,12 @@ class OwnCause:
 
     Attributes
     ----------
-    cause : str
-        Key of the cause.
-    kind : str
-        Class of the cause; "reading" for a bad reading.
-    where : str
-        Winding, gap or test that it concerns.
-    title : str
-        The cause in words.
-    amount : float or None
-        Severity in the cause's own unit (SI, count or dimensionless); None if it has none.
-    probability : float
-        Probability, dimensionless.
+    cause : str, key of the cause
+    kind : str, class of the cause; "reading" for a bad reading
+    where : str, winding, gap or test that it concerns
+    title : str, the cause in words
+    amount : float or None, severity in the cause's own unit (SI, count or dimensionless); None if it has none
+    probability : float, probability, dimensionless
     """
 
     cause: str
@@ -214,12 +208,9 @@ def weigh_together(evaluation: Evaluation, inquiry: Inquiry, *, doubles: bool = 
 
     Parameters
     ----------
-    evaluation : Evaluation
-        Readings set against the prediction.
-    inquiry : Inquiry
-        Hypotheses and what each of them predicts.
-    doubles : bool, optional
-        Whether pairs of causes are weighed too.
+    evaluation : Evaluation, readings set against the prediction
+    inquiry : Inquiry, hypotheses and what each of them predicts
+    doubles : bool, optional, whether pairs of causes are weighed too
 
     Raises
     ------

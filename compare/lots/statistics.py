@@ -45,17 +45,13 @@ def one_sided_factor(n: int, content: float = CONTENT, confidence: float = CONFI
 
     Parameters
     ----------
-    n : int
-        Parts, count.
-    content : float, optional
-        Share p of the population, dimensionless.
-    confidence : float, optional
-        Confidence γ, dimensionless.
+    n : int, parts, count
+    content : float, optional, share p of the population, dimensionless
+    confidence : float, optional, confidence γ, dimensionless
 
     Returns
     -------
-    float
-        k, dimensionless; inf for fewer than two parts.
+    float, k, dimensionless; inf for fewer than two parts
 
     References
     ----------
@@ -75,17 +71,13 @@ def two_sided_factor(n: int, content: float = CONTENT, confidence: float = CONFI
 
     Parameters
     ----------
-    n : int
-        Parts, count.
-    content : float, optional
-        Share p of the population, dimensionless.
-    confidence : float, optional
-        Confidence γ, dimensionless.
+    n : int, parts, count
+    content : float, optional, share p of the population, dimensionless
+    confidence : float, optional, confidence γ, dimensionless
 
     Returns
     -------
-    float
-        k, dimensionless; inf for fewer than two parts.
+    float, k, dimensionless; inf for fewer than two parts
 
     References
     ----------
@@ -125,17 +117,13 @@ def capability(mean: float, deviation: float, minimum: float | None, maximum: fl
 
     Parameters
     ----------
-    mean : float
-        Mean m, SI.
-    deviation : float
-        Standard deviation s, SI.
-    minimum, maximum : float or None
-        Lower and upper limit, SI; None without one.
+    mean : float, mean m, SI
+    deviation : float, standard deviation s, SI
+    minimum, maximum : float or None, lower and upper limit, SI; None without one
 
     Returns
     -------
-    float or None
-        Cpk, dimensionless; None without a limit, ±inf if nothing scatters.
+    float or None, Cpk, dimensionless; None without a limit, ±inf if nothing scatters
     """
     room = [limit for limit in (_room(mean, minimum, -1), _room(mean, maximum, 1)) if limit is not None]
     if not room:
@@ -153,17 +141,13 @@ def capability_bound(index: float | None, n: int, confidence: float = CONFIDENCE
 
     Parameters
     ----------
-    index : float or None
-        Cpk, dimensionless.
-    n : int
-        Parts, count.
-    confidence : float, optional
-        Confidence γ, dimensionless.
+    index : float or None, Cpk, dimensionless
+    n : int, parts, count
+    confidence : float, optional, confidence γ, dimensionless
 
     Returns
     -------
-    float or None
-        Bound, dimensionless; None if it is not defined (fewer than two parts).
+    float or None, bound, dimensionless; None if it is not defined (fewer than two parts)
 
     References
     ----------
@@ -180,8 +164,7 @@ def normality(values: FloatArray) -> float | None:
 
     Parameters
     ----------
-    values : (N,) array
-        Readings of one test, SI.
+    values : (N,) array, readings of one test, SI
 
     Returns
     -------
@@ -207,10 +190,8 @@ class Drift:
 
     Attributes
     ----------
-    slope : float
-        Change per part in the order of serial numbers, SI.
-    p : float
-        Probability of so steep a slope by chance, dimensionless.
+    slope : float, change per part in the order of serial numbers, SI
+    p : float, probability of so steep a slope by chance, dimensionless
     """
 
     slope: float
@@ -222,15 +203,12 @@ def drift(values: FloatArray, serial_positions: FloatArray) -> Drift | None:
 
     Parameters
     ----------
-    values : (N,) array
-        Readings of one test, SI.
-    serial_positions : (N,) array
-        Position of each part along the lot, count.
+    values : (N,) array, readings of one test, SI
+    serial_positions : (N,) array, position of each part along the lot, count
 
     Returns
     -------
-    Drift or None
-        Slope and its probability; None for fewer than eight parts or if nothing changes.
+    Drift or None, slope and its probability; None for fewer than eight parts or if nothing changes
     """
     if len(values) < LEAST_FOR_SHAPE or np.ptp(serial_positions) == 0 or np.ptp(values) == 0:
         return None
@@ -251,13 +229,11 @@ def outliers(values: FloatArray) -> FloatArray:
 
     Parameters
     ----------
-    values : (N,) array
-        Readings of one test, SI.
+    values : (N,) array, readings of one test, SI
 
     Returns
     -------
-    (M,) array
-        Indices of the outliers; none for fewer than five values.
+    (M,) array, indices of the outliers; none for fewer than five values
     """
     n = len(values)
     middle = np.median(values)
@@ -274,10 +250,8 @@ class BatchVariance:
 
     Attributes
     ----------
-    within, between : float
-        Standard deviation within and between batches, SI.
-    p : float
-        Probability of batch means so far apart by chance, dimensionless.
+    within, between : float, standard deviation within and between batches, SI
+    p : float, probability of batch means so far apart by chance, dimensionless
     """
 
     within: float
@@ -292,15 +266,12 @@ def batch_variance(values: FloatArray, batches: list[str]) -> BatchVariance | No
 
     Parameters
     ----------
-    values : (N,) array
-        Readings of one test, SI.
-    batches : list[str]
-        Batch of each reading.
+    values : (N,) array, readings of one test, SI
+    batches : list[str], batch of each reading
 
     Returns
     -------
-    BatchVariance or None
-        Components; None for fewer than two batches or if no batch has a second reading.
+    BatchVariance or None, components; None for fewer than two batches or if no batch has a second reading
     """
     names, index = np.unique(np.array(batches), return_inverse=True)
     a, total = len(names), len(values)

@@ -35,16 +35,12 @@ class Stranger:
 
     Attributes
     ----------
-    row : int
-        Row of the lot, index.
-    columns : (t,) array
-        Columns of the lot that were read on it, index.
-    distance : float
-        Squared Mahalanobis distance from the prediction, dimensionless.
+    row : int, row of the lot, index
+    columns : (t,) array, columns of the lot that were read on it, index
+    distance : float, squared Mahalanobis distance from the prediction, dimensionless
     residual : (t,) array
         Reading less what the others predict, in the logarithm, dimensionless (rad for a phase).
-    covariance : (t, t) array
-        Covariance of ``residual``, dimensionless.
+    covariance : (t, t) array, covariance of ``residual``, dimensionless
     """
 
     row: int
@@ -60,9 +56,7 @@ def strangers(lot: PooledLot, kept: NDArray[np.bool_]) -> list[Stranger]:
     Parameters
     ----------
     lot : PooledLot
-        The lot.
-    kept : (N,) bool array
-        Which samples count.
+    kept : (N,) bool array, which samples count
     """
     rows = np.flatnonzero(kept)
     allowed = min(SCREEN, SCREEN_LOT / len(rows))
@@ -83,11 +77,8 @@ def seen_by_others(lot: PooledLot, kept: NDArray[np.bool_], rows: NDArray[np.int
     Parameters
     ----------
     lot : PooledLot
-        The lot.
-    kept : (N,) bool array
-        Which samples predict.
-    rows : (n,) array
-        Rows of the samples that are predicted, index.
+    kept : (N,) bool array, which samples predict
+    rows : (n,) array, rows of the samples that are predicted, index
     """
     information, moment = _pool_of(lot, kept)
     prior = np.linalg.inv(lot.common + BROAD**2 * lot.case.frame.same + 1e-12 * np.eye(len(lot.unit)))

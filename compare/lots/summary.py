@@ -306,15 +306,12 @@ def serial_places(samples: Sequence[str]) -> tuple[FloatArray, str]:
 
     Parameters
     ----------
-    samples : Sequence[str]
-        Names of the samples.
+    samples : Sequence[str], names of the samples
 
     Returns
     -------
-    (N,) array
-        Position, count.
-    str
-        "serial number" or "order in the file".
+    (N,) array, position, count
+    str, "serial number" or "order in the file"
     """
     numbers = [re.search(r"(\d+)\D*$", name) for name in samples]
     if all(numbers):

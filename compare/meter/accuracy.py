@@ -56,17 +56,13 @@ def impedance_terms(bench: Bench, magnitude: ArrayLike, frequency: ArrayLike) ->
 
     Parameters
     ----------
-    bench : Bench
-        The meter.
-    magnitude : (...,) array
-        |Z|, ohm.
-    frequency : (...,) array
-        Frequency above 0, Hz.
+    bench : Bench, the meter
+    magnitude : (...,) array, |Z|, ohm
+    frequency : (...,) array, frequency above 0, Hz
 
     Returns
     -------
-    dict[str, FloatArray] (...,)
-        Half width of each component in the broadcast shape, ohm.
+    dict[str, FloatArray] (...,), half width of each component in the broadcast shape, ohm
 
     References
     ----------
@@ -178,20 +174,15 @@ def meter_components(
 
     Parameters
     ----------
-    bench : Bench
-        The meter.
-    measure : str
-        A measure of the design file.
-    value : (...,) array
-        The reading, SI (H, ohm, F, Hz, dimensionless or rad).
+    bench : Bench, the meter
+    measure : str, a measure of the design file
+    value : (...,) array, the reading, SI (H, ohm, F, Hz, dimensionless or rad)
     impedance : (...,) array or None
         Impedance Z ≠ 0 at the driven terminals as read or predicted, ohm. If None, an inductance counts as
         lossless, a resistance as pure, and quality and phase get the basic accuracy without floors. Not used
         by resistance, ratio and mutual.
-    frequency : (...,) array or None
-        Frequency above 0, Hz; not used by "resistance", "ratio" and "resonance".
-    equivalent : Equivalent or None, optional
-        Equivalent circuit of the display; None for the bench's.
+    frequency : (...,) array or None, frequency above 0, Hz; not used by "resistance", "ratio" and "resonance"
+    equivalent : Equivalent or None, optional, equivalent circuit of the display; None for the bench's
 
     Returns
     -------

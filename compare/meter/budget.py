@@ -44,10 +44,8 @@ class Component:
 
     Attributes
     ----------
-    name : str
-        Name of the component.
-    standard_uncertainty : float
-        Standard uncertainty (k = 1) in the unit of the reading, SI.
+    name : str, name of the component
+    standard_uncertainty : float, standard uncertainty (k = 1) in the unit of the reading, SI
     """
 
     name: str

@@ -47,12 +47,9 @@ class Slip:
 
     Attributes
     ----------
-    words : str
-        The slip, to follow "looks like".
-    expected : float
-        Expected reading, SI.
-    uncertainty : float
-        Its standard uncertainty, SI.
+    words : str, the slip, to follow "looks like"
+    expected : float, expected reading, SI
+    uncertainty : float, its standard uncertainty, SI
     """
 
     words: str
@@ -91,14 +88,10 @@ class Judgement:
 
     Attributes
     ----------
-    verdict : str
-        "in", "at the edge", "out" or "cannot be judged".
-    why : str
-        Why it cannot be judged, or which limit it fails.
-    score : float or None
-        Score, dimensionless; None if there is no reading.
-    looks_like : tuple[str, ...]
-        Slips, the nearest first.
+    verdict : str, "in", "at the edge", "out" or "cannot be judged"
+    why : str, why it cannot be judged, or which limit it fails
+    score : float or None, score, dimensionless; None if there is no reading
+    looks_like : tuple[str, ...], slips, the nearest first
     """
 
     verdict: str

@@ -113,11 +113,8 @@ def finished_checks(design: Design, *, builds: int = BUILDS, seed: int = 1) -> t
     Parameters
     ----------
     design : Design
-        The transformer.
-    builds : int, optional
-        Random builds behind the proposed limits, count.
-    seed : int, optional
-        Seed of the random builds.
+    builds : int, optional, random builds behind the proposed limits, count
+    seed : int, optional, seed of the random builds
 
     Raises
     ------

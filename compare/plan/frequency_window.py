@@ -40,13 +40,11 @@ class FrequencyWindow:
     ----------
     lowest : float or None
         Lowest frequency, Hz; None if there is no end within 1/3000 to 30 000 times the test's frequency.
-    highest : float or None
-        Highest frequency, Hz; None as above.
+    highest : float or None, highest frequency, Hz; None as above
     short_error : float
         Error at the test's own frequency because the short is not yet effective, relative (0 with nothing
         shorted).
-    capacitance_error : float
-        Error at the test's own frequency from the capacitance, relative.
+    capacitance_error : float, error at the test's own frequency from the capacitance, relative
     """
 
     lowest: float | None
@@ -69,7 +67,6 @@ def frequency_windows(design: Design) -> dict[str, FrequencyWindow]:
     Parameters
     ----------
     design : Design
-        The transformer.
 
     Raises
     ------

@@ -17,9 +17,7 @@ def shown_circuit(design: Design, test: BenchTest) -> str | None:
     Parameters
     ----------
     design : Design
-        The transformer.
     test : BenchTest
-        The test.
     """
     if test.measure not in ("inductance", "ac_resistance"):
         return None
@@ -46,9 +44,7 @@ def connections(design: Design, test: BenchTest) -> str:
     Parameters
     ----------
     design : Design
-        The transformer.
     test : BenchTest
-        The test.
     """
     driven = _listed(design, test.drive, " in series with ")
     ties = "".join(f"; tie {' to '.join(ends)}" for ends in test.tie)
@@ -84,14 +80,11 @@ def sweep_range(test: BenchTest, low: float, high: float) -> str | None:
     Parameters
     ----------
     test : BenchTest
-        The test.
-    low, high : float
-        Lowest and highest resonance of production, Hz.
+    low, high : float, lowest and highest resonance of production, Hz
 
     Returns
     -------
-    str or None
-        The range in words; None for any other measure.
+    str or None, the range in words; None for any other measure
     """
     if test.measure != "resonance":
         return None
@@ -107,9 +100,7 @@ def corrections(test: BenchTest, expected: float) -> tuple[str, ...]:
     Parameters
     ----------
     test : BenchTest
-        The test.
-    expected : float
-        Expected reading, SI.
+    expected : float, expected reading, SI
     """
     if test.measure == "resistance":
         note = "Note the part's own temperature: copper changes by 0.39 % per kelvin."

@@ -193,19 +193,14 @@ def alike_within(
 
     Parameters
     ----------
-    figures : (A, m) array
-        Figures of the alternatives, SI, the last of them a count.
-    pool : list[int]
-        Alternatives that are considered, index.
-    first : int
-        Alternative that takes precedence, index.
-    reach : (m, 2) array
-        Lowest and highest fraction of the representative's figure, dimensionless.
+    figures : (A, m) array, figures of the alternatives, SI, the last of them a count
+    pool : list[int], alternatives that are considered, index
+    first : int, alternative that takes precedence, index
+    reach : (m, 2) array, lowest and highest fraction of the representative's figure, dimensionless
 
     Returns
     -------
-    dict[int, tuple[int, ...]]
-        Index of the representative → indices of the others.
+    dict[int, tuple[int, ...]], index of the representative → indices of the others
     """
     order = sorted(
         pool,

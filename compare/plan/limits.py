@@ -82,20 +82,14 @@ def proposed_limits(
     Parameters
     ----------
     test : BenchTest
-        The test.
     production : ProductionSpread
-        Spread of production.
-    index : int
-        Index of the test in the production spread.
-    budget : Budget
-        Budget of one reading.
-    coverage : float, optional
-        k > 0, dimensionless.
+    index : int, index of the test in the production spread
+    budget : Budget, budget of one reading
+    coverage : float, optional, k > 0, dimensionless
 
     Returns
     -------
-    ProposedLimits or None
-        The limits; None if some builds have no finite reading, or no resonance.
+    ProposedLimits or None, the limits; None if some builds have no finite reading, or no resonance
     """
     low, high = float(production.low[index]), float(production.high[index])
     middle = float(np.median(production.as_designed[:, index]))

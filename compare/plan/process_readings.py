@@ -45,15 +45,12 @@ class ProcessFault:
 
     Attributes
     ----------
-    kind : str
-        "turns", or the name of the cause.
+    kind : str, "turns", or the name of the cause
     size : float
         Signed size, to compare faults of one kind (turns, wires in hand, logarithm of the ratio of
         diameters), count or dimensionless.
-    title : str
-        The fault in words.
-    reading : float
-        Predicted reading, SI.
+    title : str, the fault in words
+    reading : float, predicted reading, SI
     below, above : float
         Probability that a part with it reads below the lower and above the upper limit, dimensionless.
     """
@@ -82,22 +79,14 @@ class ProcessReading:
 
     Attributes
     ----------
-    section : SectionReading
-        What is read.
-    expected : float
-        Expected reading, SI.
-    low : float
-        Lower end of 95 % of production, SI.
-    high : float
-        Upper end of it, SI.
-    budget : Budget
-        Budget of one reading.
-    minimum, maximum : float or None
-        Lower and upper limit, SI; None without one.
-    specified : str
-        Name of the design's own test whose limits these are; "" if they are proposed.
-    faults : tuple[ProcessFault, ...]
-        Every fault that was tried.
+    section : SectionReading, what is read
+    expected : float, expected reading, SI
+    low : float, lower end of 95 % of production, SI
+    high : float, upper end of it, SI
+    budget : Budget, budget of one reading
+    minimum, maximum : float or None, lower and upper limit, SI; None without one
+    specified : str, name of the design's own test whose limits these are; "" if they are proposed
+    faults : tuple[ProcessFault, ...], every fault that was tried
     """
 
     section: SectionReading
@@ -126,11 +115,8 @@ def process_readings(design: Design, *, builds: int = BUILDS, seed: int = 1) -> 
     Parameters
     ----------
     design : Design
-        The transformer.
-    builds : int, optional
-        Random builds behind ranges and limits, count.
-    seed : int, optional
-        Seed of the random builds.
+    builds : int, optional, random builds behind ranges and limits, count
+    seed : int, optional, seed of the random builds
 
     Raises
     ------

@@ -26,8 +26,7 @@ def pareto_set(figures: FloatArray) -> NDArray[np.bool_]:
 
     Parameters
     ----------
-    figures : (A, m) array
-        Figures, positive or zero, SI.
+    figures : (A, m) array, figures, positive or zero, SI
     """
     usable = np.all(np.isfinite(figures), axis=1)
     best: NDArray[np.bool_] = usable.copy()
@@ -46,15 +45,12 @@ def spread_out(figures: FloatArray, number: int) -> list[int]:
 
     Parameters
     ----------
-    figures : (A, m) array
-        Figures, SI.
-    number : int
-        Most alternatives, count.
+    figures : (A, m) array, figures, SI
+    number : int, most alternatives, count
 
     Returns
     -------
-    list[int]
-        Indices of the alternatives, rising.
+    list[int], indices of the alternatives, rising
     """
     if len(figures) <= number:
         return list(range(len(figures)))
@@ -74,17 +70,13 @@ def change_words(name: str, before: float, after: float) -> tuple[float, str]:
 
     Parameters
     ----------
-    name : str
-        What changes.
-    before, after : float
-        Figure before and after, SI.
+    name : str, what changes
+    before, after : float, figure before and after, SI
 
     Returns
     -------
-    float
-        Logarithm of after ÷ before, dimensionless; 0 for less than half a per cent.
-    str
-        The words; "" for less than half a per cent.
+    float, logarithm of after ÷ before, dimensionless; 0 for less than half a per cent
+    str, the words; "" for less than half a per cent
     """
     if not (before > 0 and after > 0):
         return 0.0, ""
@@ -104,19 +96,14 @@ def count_words(name: str, before: int, after: int) -> tuple[float, str]:
 
     Parameters
     ----------
-    name : str
-        What is counted.
-    before : int
-        Count before.
-    after : int
-        Count after.
+    name : str, what is counted
+    before : int, count before
+    after : int, count after
 
     Returns
     -------
-    float
-        Weight of the change, dimensionless; 0 for none.
-    str
-        The words; "" for no change.
+    float, weight of the change, dimensionless; 0 for none
+    str, the words; "" for no change
     """
     more = after - before
     if not more:

@@ -51,14 +51,10 @@ class OtherSide:
 
     Attributes
     ----------
-    drive, short : str
-        Names of the driven and of the shorted winding.
-    expected : float
-        Expected reading, SI.
-    budget : Budget
-        Budget of one reading.
-    link_share : float
-        Share of the link in the reading, relative.
+    drive, short : str, names of the driven and of the shorted winding
+    expected : float, expected reading, SI
+    budget : Budget, budget of one reading
+    link_share : float, share of the link in the reading, relative
     """
 
     drive: str
@@ -74,13 +70,9 @@ def limit_warnings(test: BenchTest, budget: Budget, production: ProductionSpread
     Parameters
     ----------
     test : BenchTest
-        The test.
-    budget : Budget
-        Budget of one reading.
+    budget : Budget, budget of one reading
     production : ProductionSpread
-        Spread of production.
-    index : int
-        Index of the test.
+    index : int, index of the test
     """
     if test.minimum is None and test.maximum is None:
         return []
@@ -114,13 +106,9 @@ def resolution_warnings(test: BenchTest, expected: float, budget: Budget, half_r
     Parameters
     ----------
     test : BenchTest
-        The test.
-    expected : float
-        Expected reading, SI.
-    budget : Budget
-        Budget of one reading.
-    half_range : float
-        Half of the 95 % range of production, SI.
+    expected : float, expected reading, SI
+    budget : Budget, budget of one reading
+    half_range : float, half of the 95 % range of production, SI
     """
     if test.measure == "phase" or test.minimum is not None or test.maximum is not None or expected == 0:
         return []
@@ -140,14 +128,11 @@ def link_shares(design: Design, values: Sequence[float] | FloatArray) -> FloatAr
     Parameters
     ----------
     design : Design
-        The transformer.
-    values : Sequence[float] or FloatArray (T,)
-        Readings, SI.
+    values : Sequence[float] or FloatArray (T,), readings, SI
 
     Returns
     -------
-    (T,) array
-        Share, relative.
+    (T,) array, share, relative
     """
     bench = replace(design.bench, short_inductance=0.0, short_resistance=0.0)
     read = np.asarray(values, float)
@@ -171,15 +156,10 @@ def link_warnings(
     Parameters
     ----------
     test : BenchTest
-        The test.
-    share : float
-        Share of the link in the reading, relative.
-    expected : float
-        Expected reading, SI.
-    budget : Budget
-        Budget of one reading.
-    side : OtherSide or None
-        The reading from the other side, if there is one.
+    share : float, share of the link in the reading, relative
+    expected : float, expected reading, SI
+    budget : Budget, budget of one reading
+    side : OtherSide or None, the reading from the other side, if there is one
     """
     if test.measure not in ("inductance", "ac_resistance") or not test.short or abs(share) <= LINK_SHARE:
         return []
@@ -199,14 +179,10 @@ def side_notes(share: float, expected: float, budget: Budget, side: OtherSide | 
 
     Parameters
     ----------
-    share : float
-        Share of the link in the reading, relative.
-    expected : float
-        Expected reading, SI.
-    budget : Budget
-        Budget of one reading.
-    side : OtherSide or None
-        The reading from the other side, if there is one.
+    share : float, share of the link in the reading, relative
+    expected : float, expected reading, SI
+    budget : Budget, budget of one reading
+    side : OtherSide or None, the reading from the other side, if there is one
     """
     better = _better(expected, budget, side)
     if side is None or better is None or abs(share) > LINK_SHARE:
@@ -242,11 +218,8 @@ def mode_warnings(test: BenchTest, impedance: complex, circuit: str | None) -> l
     Parameters
     ----------
     test : BenchTest
-        The test.
-    impedance : complex
-        Predicted impedance at the driven terminals, ohm.
-    circuit : str or None
-        Equivalent circuit to which the meter is set.
+    impedance : complex, predicted impedance at the driven terminals, ohm
+    circuit : str or None, equivalent circuit to which the meter is set
     """
     if test.measure != "inductance" or impedance.imag == 0:
         return []
@@ -269,11 +242,8 @@ def level_warnings(design: Design, test: BenchTest, flux: float) -> list[str]:
     Parameters
     ----------
     design : Design
-        The transformer.
     test : BenchTest
-        The test.
-    flux : float
-        Peak flux density, T.
+    flux : float, peak flux density, T
     """
     share = float(np.max(core_share(design.core)))
     permeability_counts = test.measure in (*IMPEDANCE, "mutual") and not (

@@ -187,19 +187,14 @@ def displayed_of_impedance(
 
     Parameters
     ----------
-    impedance : complex
-        Impedance Z at the driven terminals, ohm.
+    impedance : complex, impedance Z at the driven terminals, ohm
     test : BenchTest
-        The test.
-    frequency : float or None
-        Frequency, Hz; not used by ``resistance``.
-    equivalent : Equivalent
-        Equivalent circuit of the display, "series" or "parallel".
+    frequency : float or None, frequency, Hz; not used by ``resistance``
+    equivalent : Equivalent, equivalent circuit of the display, "series" or "parallel"
 
     Returns
     -------
-    float
-        Displayed reading, SI (rad for a phase).
+    float, displayed reading, SI (rad for a phase)
 
     Raises
     ------
@@ -226,10 +221,8 @@ def fits(unit: str, dimension: str) -> bool:
 
     Parameters
     ----------
-    unit : str
-        Name of the unit.
-    dimension : str
-        Name of the dimension.
+    unit : str, name of the unit
+    dimension : str, name of the dimension
     """
     try:
         parse_quantity(f"1 {unit}", dimension)

@@ -39,10 +39,8 @@ class RawReading:
 
     Attributes
     ----------
-    impedance : complex
-        Impedance, ohm.
-    uncertainty : float
-        Standard uncertainty of the real part and of the imaginary part, ohm.
+    impedance : complex, impedance, ohm
+    uncertainty : float, standard uncertainty of the real part and of the imaginary part, ohm
     """
 
     impedance: complex
@@ -98,19 +96,15 @@ def corrected(
 
     Parameters
     ----------
-    raw : (...,) array
-        Raw reading of the part, ohm.
+    raw : (...,) array, raw reading of the part, ohm
     open : (...,) array or None, optional
         Raw reading of the open, ohm; ``inf`` for a perfect open, which corrects nothing.
-    short, load : (...,) array or None, optional
-        Raw reading of the short and of the load standard, ohm.
-    true_load : (...,) array or None, optional
-        The load's own impedance, ohm.
+    short, load : (...,) array or None, optional, raw reading of the short and of the load standard, ohm
+    true_load : (...,) array or None, optional, the load's own impedance, ohm
 
     Returns
     -------
-    (...,) complex array
-        Impedance of the part, ohm.
+    (...,) complex array, impedance of the part, ohm
 
     Raises
     ------
@@ -154,17 +148,13 @@ def correct(raw: RawReading, standards: FixtureStandards) -> tuple[complex, Esti
 
     Parameters
     ----------
-    raw : RawReading
-        Raw reading of the part.
-    standards : FixtureStandards
-        What the standards read at one frequency.
+    raw : RawReading, raw reading of the part
+    standards : FixtureStandards, what the standards read at one frequency
 
     Returns
     -------
-    complex
-        Impedance, ohm.
-    Estimate
-        Estimate of (Re Z, Im Z) with its covariance.
+    complex, impedance, ohm
+    Estimate, estimate of (Re Z, Im Z) with its covariance
 
     Raises
     ------
@@ -197,10 +187,8 @@ def standards_at(standards: tuple[FixtureStandards, ...], frequency: float) -> F
 
     Parameters
     ----------
-    standards : tuple[FixtureStandards, ...]
-        Standards of the fixture, one entry per frequency.
-    frequency : float
-        Frequency, Hz.
+    standards : tuple[FixtureStandards, ...], standards of the fixture, one entry per frequency
+    frequency : float, frequency, Hz
 
     Raises
     ------

@@ -32,12 +32,9 @@ class ColumnHeading:
 
     Attributes
     ----------
-    name : str
-        Name in small letters.
-    unit : str
-        Unit, or "".
-    text : str
-        The cell as it is in the file.
+    name : str, name in small letters
+    unit : str, unit, or ""
+    text : str, the cell as it is in the file
     """
 
     name: str
@@ -51,12 +48,9 @@ class TableRow:
 
     Attributes
     ----------
-    line : int
-        Line on which the row begins, count from 1.
-    cells : tuple[str, ...]
-        Cells without surrounding blanks.
-    column : str
-        Test whose cell this was, if the table was wide; else "".
+    line : int, line on which the row begins, count from 1
+    cells : tuple[str, ...], cells without surrounding blanks
+    column : str, test whose cell this was, if the table was wide; else ""
     """
 
     line: int
@@ -75,14 +69,10 @@ class Table:
 
     Attributes
     ----------
-    delimiter : str
-        Sign between the cells.
-    header_line : int
-        Line of the header, count from 1.
-    headings : tuple[ColumnHeading, ...]
-        Headings of the columns.
-    rows : tuple[TableRow, ...]
-        Rows below the header.
+    delimiter : str, sign between the cells
+    header_line : int, line of the header, count from 1
+    headings : tuple[ColumnHeading, ...], headings of the columns
+    rows : tuple[TableRow, ...], rows below the header
     """
 
     delimiter: str

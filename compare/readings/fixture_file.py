@@ -81,10 +81,8 @@ def parse_fixture(text: str, *, name: str = "") -> tuple[FixtureStandards, ...]:
 
     Parameters
     ----------
-    text : str
-        Text of the whole file, decoded.
-    name : str, optional
-        Name of the file, for messages.
+    text : str, text of the whole file, decoded
+    name : str, optional, name of the file, for messages
 
     Raises
     ------

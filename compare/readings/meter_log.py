@@ -74,12 +74,9 @@ class Mapped:
 
     Attributes
     ----------
-    column : str
-        Heading of the column.
-    unit : str
-        Its unit, or "".
-    target : str
-        Test, or usual column, that the column holds.
+    column : str, heading of the column
+    unit : str, its unit, or ""
+    target : str, test, or usual column, that the column holds
     """
 
     column: str
@@ -92,8 +89,7 @@ def mapping_of(items: Sequence[str]) -> tuple[Mapped, ...]:
 
     Parameters
     ----------
-    items : Sequence[str]
-        The options as typed.
+    items : Sequence[str], the options as typed
 
     Raises
     ------
@@ -125,13 +121,9 @@ def renamed(table: Table, mapping: Sequence[Mapped], usual: Collection[str], fau
     Parameters
     ----------
     table : Table
-        The table.
-    mapping : Sequence[Mapped]
-        Items of a map.
-    usual : Collection[str]
-        Usual columns.
-    faults : Faults
-        Receives columns that do not exist, and targets that are mapped twice.
+    mapping : Sequence[Mapped], items of a map
+    usual : Collection[str], usual columns
+    faults : Faults, receives columns that do not exist, and targets that are mapped twice
     """
     headings = list(table.headings)
     for item in mapping:
@@ -156,21 +148,15 @@ def log_form(
 
     Parameters
     ----------
-    table : Table
-        The log.
-    mapping : Sequence[Mapped]
-        Items of a map.
-    tests : Mapping[str, BenchTest]
-        Tests of the design by name.
-    usual : Collection[str]
-        Columns that hold for a whole row; all others serve only to find an impedance.
-    equivalent : Equivalent
-        Equivalent circuit of the bench.
+    table : Table, the log
+    mapping : Sequence[Mapped], items of a map
+    tests : Mapping[str, BenchTest], tests of the design by name
+    usual : Collection[str], columns that hold for a whole row; all others serve only to find an impedance
+    equivalent : Equivalent, equivalent circuit of the bench
     name : str
         Name of the sample if the file has no column for it; every test may then occur only once at each
         frequency.
-    faults : Faults
-        Receives unknown tests, and columns that cannot hold what their test displays.
+    faults : Faults, receives unknown tests, and columns that cannot hold what their test displays
     """
     columns = _kinds(table)
     kept = [at for at, head in enumerate(table.headings) if head.name in usual and head.name != "unit"]

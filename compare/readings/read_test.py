@@ -69,10 +69,8 @@ def check_parts(readings: Sequence[Reading | None], faults: Faults) -> None:
 
     Parameters
     ----------
-    readings : Sequence[Reading or None]
-        Readings of a file in its order; None for a row with faults.
-    faults : Faults
-        Receives every fault that is found.
+    readings : Sequence[Reading or None], readings of a file in its order; None for a row with faults
+    faults : Faults, receives every fault that is found
     """
     present = [reading for reading in readings if reading is not None]
     _check_batches(present, faults)

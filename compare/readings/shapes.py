@@ -30,12 +30,9 @@ class TestColumn:
 
     Attributes
     ----------
-    column_index : int
-        Index of the column.
-    test : str
-        Name of the test.
-    unit : str
-        Unit in its heading or in the row of units, or "".
+    column_index : int, index of the column
+    test : str, name of the test
+    unit : str, unit in its heading or in the row of units, or ""
     """
 
     column_index: int
@@ -48,10 +45,8 @@ def with_unit(cell: str, unit: str) -> str:
 
     Parameters
     ----------
-    cell : str
-        Text of the cell.
-    unit : str
-        The unit; "", "-" and "1" add nothing.
+    cell : str, text of the cell
+    unit : str, the unit; "", "-" and "1" add nothing
     """
     return f"{cell} {unit}" if unit not in NO_UNIT and _BARE.fullmatch(cell) else cell
 
@@ -64,14 +59,11 @@ def test_of(heading: ColumnHeading, names: Collection[str]) -> tuple[str, str] |
     Parameters
     ----------
     heading : ColumnHeading
-        The heading.
-    names : Collection[str]
-        Names of the tests.
+    names : Collection[str], names of the tests
 
     Returns
     -------
-    tuple[str, str] or None
-        (test, unit); None for any other heading.
+    tuple[str, str] or None, (test, unit); None for any other heading
     """
     spelled = list(dict.fromkeys([(heading.text, ""), name_and_unit(heading.text)]))
     for text, unit in spelled:
@@ -116,9 +108,7 @@ def with_parts_named(table: Table, names: Collection[str]) -> Table:
     Parameters
     ----------
     table : Table
-        The table.
-    names : Collection[str]
-        Names of the tests.
+    names : Collection[str], names of the tests
     """
     heads = [heading.name for heading in table.headings]
     naming = [index for index, head in enumerate(heads) if head in PARTS]
@@ -138,9 +128,7 @@ def is_wide(table: Table, names: Collection[str]) -> bool:
     Parameters
     ----------
     table : Table
-        The table.
-    names : Collection[str]
-        Names of the tests.
+    names : Collection[str], names of the tests
     """
     heads = [heading.name for heading in table.headings]
     return (
@@ -165,16 +153,12 @@ def long_form(
     Parameters
     ----------
     table : Table
-        The table.
-    names : Collection[str]
-        Names of the tests.
-    usual : Collection[str]
-        Columns that hold for a whole row.
+    names : Collection[str], names of the tests
+    usual : Collection[str], columns that hold for a whole row
     faults : Faults
         Receives headings that are neither test nor usual column, tests that occur twice, and units that do
         not fit.
-    fits : Callable[[str, str], bool]
-        Whether a test and a unit go together.
+    fits : Callable[[str, str], bool], whether a test and a unit go together
     direct : Collection[str], optional
         Tests taken with direct current, to which the row's ``frequency`` does not apply.
     """

@@ -36,10 +36,8 @@ def workbook_text(data: bytes, name: str) -> str:
 
     Parameters
     ----------
-    data : bytes
-        The file.
-    name : str
-        Name of the file, for messages.
+    data : bytes, the file
+    name : str, name of the file, for messages
 
     Raises
     ------

@@ -38,16 +38,11 @@ class CellSheet:
 
     Attributes
     ----------
-    title : str
-        Its name.
-    hidden : bool
-        Whether it is not shown.
-    cells : dict[tuple[int, int], str]
-        Text of cells that hold something, by row and column (counts from 1).
-    merged : list[str]
-        Ranges of cells that are merged, "A2:A4".
-    faults : list[Fault]
-        What is wrong with cells.
+    title : str, its name
+    hidden : bool, whether it is not shown
+    cells : dict[tuple[int, int], str], text of cells that hold something, by row and column (counts from 1)
+    merged : list[str], ranges of cells that are merged, "A2:A4"
+    faults : list[Fault], what is wrong with cells
     """
 
     title: str
@@ -87,10 +82,8 @@ def sheets_of(data: bytes, name: str) -> list[CellSheet]:
 
     Parameters
     ----------
-    data : bytes
-        The file.
-    name : str
-        Name of the file, for messages.
+    data : bytes, the file
+    name : str, name of the file, for messages
 
     Raises
     ------

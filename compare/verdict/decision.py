@@ -39,8 +39,7 @@ class Verdict:
 
     Attributes
     ----------
-    verdict : str
-        "pass", "fail", "undecided" or "no limit".
+    verdict : str, "pass", "fail", "undecided" or "no limit"
     conformity : float or None
         Probability that the true value meets the limits, dimensionless; None without a limit.
     """

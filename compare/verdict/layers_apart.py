@@ -28,12 +28,9 @@ def reads_apart(evaluation: Evaluation, scatter: Scatter, read: Sequence[ReadTes
 
     Parameters
     ----------
-    evaluation : Evaluation
-        Readings set against the prediction.
-    scatter : Scatter
-        How far the predictions are to be trusted, from ``predicted_scatter``.
-    read : Sequence[ReadTest]
-        Tests as read on the sample.
+    evaluation : Evaluation, readings set against the prediction
+    scatter : Scatter, how far the predictions are to be trusted, from ``predicted_scatter``
+    read : Sequence[ReadTest], tests as read on the sample
     """
     plain = (evaluation.prediction.values, scatter.deviation)
     present = [item for item in read if item.value is not None and item.uncertainty is not None]

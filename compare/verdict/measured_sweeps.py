@@ -259,11 +259,8 @@ def findings(predicted: Sweep, points: Sequence[Point], complexes: dict[float, c
     Parameters
     ----------
     predicted : Sweep
-        The predicted sweep.
-    points : Sequence[Point]
-        Measured points of one sample.
-    complexes : dict[float, complex]
-        Complex impedance by frequency, ohm and Hz.
+    points : Sequence[Point], measured points of one sample
+    complexes : dict[float, complex], complex impedance by frequency, ohm and Hz
     """
     result = []
     first = predicted.resonances[0].frequency if predicted.resonances else math.inf

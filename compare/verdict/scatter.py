@@ -14,14 +14,11 @@ class Scatter:
 
     Attributes
     ----------
-    deviation : (T,) array
-        Standard uncertainty, SI (rad for a phase).
-    below, above : (T,) array
-        Standard uncertainty below and above the prediction, SI.
+    deviation : (T,) array, standard uncertainty, SI (rad for a phase)
+    below, above : (T,) array, standard uncertainty below and above the prediction, SI
     share : float
         Fraction of the builds whose layers are as designed, dimensionless; the fields above hold for these.
-    apart : tuple[TippedReadings, ...]
-        The other builds.
+    apart : tuple[TippedReadings, ...], the other builds
     """
 
     deviation: FloatArray
@@ -35,15 +32,12 @@ class Scatter:
 
         Parameters
         ----------
-        index : int
-            Index of the test.
-        gap : float
-            Reading minus prediction, SI.
+        index : int, index of the test
+        gap : float, reading minus prediction, SI
 
         Returns
         -------
-        float
-            Standard uncertainty, SI.
+        float, standard uncertainty, SI
         """
         return float(self.above[index] if gap > 0 else self.below[index])
 
@@ -52,17 +46,13 @@ class Scatter:
 
         Parameters
         ----------
-        index : int
-            Index of the test.
-        predicted : float
-            Prediction, SI.
+        index : int, index of the test
+        predicted : float, prediction, SI
 
         Returns
         -------
-        low : float
-            Lower end, SI.
-        high : float
-            Upper end, SI.
+        low : float, lower end, SI
+        high : float, upper end, SI
         """
         return predicted - RANGE_END * float(self.below[index]), predicted + RANGE_END * float(
             self.above[index]
