@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from ...predict.design import Design
-from .svg_sheet import INK, document, fixed, label
+from .svg_sheet import INK, fixed, label, svg_document
 
 ABREAST = 5
 """Pins in one row of the drawing."""
@@ -71,4 +71,4 @@ def pins_svg(design: Design) -> str:
         top += 8.0 + LINE * max(max(len(pins[pin]), 1) for pin in row)
     wide = min(len(names), ABREAST) * CELL
     told = "; ".join(f"pin {pin}: {', '.join(ends) or 'free'}" for pin, ends in pins.items())
-    return document((wide, top), "Pins", told, body)
+    return svg_document((wide, top), "Pins", told, body)

@@ -17,7 +17,7 @@ from .page import visible
 from .svg_axes import axes, callouts, legend
 from .svg_diagram import STRETCHED, diagram_beside, diagram_under
 from .svg_pieces import hatch_patterns, piece_shapes
-from .svg_sheet import AXIS, DIAGRAM, EDGE, GAP, LINE, Sheet, document, fixed, label
+from .svg_sheet import AXIS, DIAGRAM, EDGE, GAP, LINE, Sheet, fixed, label, svg_document
 
 
 def drawing_svg(
@@ -53,7 +53,7 @@ def drawing_svg(
     body.append(label(EDGE, EDGE + 9, subtitle(section, sheet), size=2.9))
     size = max(right + EDGE, EDGE * 2 + len(title) * 2.3), bottom + EDGE
     body.insert(0, f'<rect width="{fixed(size[0])}" height="{fixed(size[1])}" fill="#fff"/>')
-    return document(size, f"{title}: cross-section", description(section, listed, function), body)
+    return svg_document(size, f"{title}: cross-section", description(section, listed, function), body)
 
 
 def pictured(
@@ -109,7 +109,7 @@ def steps_svg(section: CrossSection) -> str:
     body = [hatch_patterns(section, sheet), *piece_shapes(section, sheet)]
     body += callouts(section, sheet, listed, [entry.step for entry in listed], size=size)
     title = f"{section.design.title or '(no title)'}: cross-section"
-    return document((wide, deep), title, description(section, listed, None), body, corner=(left, top))
+    return svg_document((wide, deep), title, description(section, listed, None), body, corner=(left, top))
 
 
 def subtitle(section: CrossSection, sheet: Sheet) -> str:

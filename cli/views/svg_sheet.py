@@ -58,7 +58,7 @@ def stroke(x0: float, y0: float, x1: float, y1: float, more: str = "") -> str:
     return f'<path d="M{fixed(x0)} {fixed(y0)}L{fixed(x1)} {fixed(y1)}"{more}/>'
 
 
-def document(
+def svg_document(
     size: tuple[float, float],
     title: str,
     description: str,

@@ -14,7 +14,7 @@ from .drawing_legend import entries
 from .drawing_svg import description, pictured, subtitle
 from .svg_axes import legend
 from .svg_pieces import hatch_patterns
-from .svg_sheet import EDGE, GAP, LINE, Sheet, document, fixed, label
+from .svg_sheet import EDGE, GAP, LINE, Sheet, fixed, label, svg_document
 
 _ABREAST = 3
 """Pictures in a row."""
@@ -77,7 +77,7 @@ def together_svg(title: str, pictures: Sequence[Picture], notes: Sequence[str]) 
         label(EDGE, EDGE + 9, subtitle(first, sheet), size=2.9),
         *lines,
     ]
-    return document((breadth, depth), f"{title}: cross-sections side by side", text, body)
+    return svg_document((breadth, depth), f"{title}: cross-sections side by side", text, body)
 
 
 @dataclass(frozen=True)

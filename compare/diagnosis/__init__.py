@@ -4,7 +4,7 @@ next.
 What the causes do to a design is in ``causes``; many parts together are the business of ``lots``.
 """
 
-from .conclusion import Diagnosis, Family, NextTest, OddReading, RankedCause, ReadingUnderCause, RunnerUp
+from .conclusion import Diagnosis, Family, NextTest, RankedCause, ReadingUnderCause, RunnerUp
 from .covariances import Frame, covariance_under, frame_of
 from .entries import Scene, under
 from .evidence import explain
@@ -29,7 +29,6 @@ __all__ = [
     "Family",
     "Frame",
     "NextTest",
-    "OddReading",
     "RankedCause",
     "ReadingUnderCause",
     "RunnerUp",
