@@ -32,5 +32,6 @@ def document(command: str) -> type:
 
 
 __all__ = [
-    "import_module",
+    "DOCUMENTS",
+    "document",
 ]

@@ -27,7 +27,7 @@ def _of_a_core(cause: Cause) -> Cause:
     return replace(cause, places=places)
 
 
-OF_MATERIAL = frozenset({"stress", "al-basis"})
+_OF_MATERIAL = frozenset({"stress", "al-basis"})
 """Causes of other kinds that only a core has."""
 _ALL: tuple[Cause, ...] = (
     *turns.CAUSES,
@@ -41,25 +41,14 @@ _ALL: tuple[Cause, ...] = (
     *bench.CAUSES,
 )
 CATALOGUE = tuple(
-    _of_a_core(cause) if cause.kind == "core" or cause.name in OF_MATERIAL else cause for cause in _ALL
+    _of_a_core(cause) if cause.kind == "core" or cause.name in _OF_MATERIAL else cause for cause in _ALL
 )
 """Every cause that ``explain`` weighs, apart from a bad reading (which the evidence handles itself)."""
 
 __all__ = [
+    "CATALOGUE",
     "Cause",
     "Counts",
-    "Design",
-    "Sequence",
     "Variant",
-    "bench",
-    "copper",
-    "core",
-    "layers",
-    "layout",
-    "process",
-    "replace",
-    "sheet",
-    "turns",
-    "wiring",
     "with_step",
 ]

@@ -29,13 +29,14 @@ FORMS: dict[str, type[CoreForm]] = {
 """By name in ``[core.dimensions]``; a new form is a line here."""
 
 __all__ = [
+    "FORMS",
     "AirDimensions",
     "CoreForm",
+    "Dimensions",
     "EDimensions",
     "LegGeometry",
     "PotDimensions",
     "RoundDimensions",
     "ToroidDimensions",
-    "TypeAlias",
     "UDimensions",
 ]

@@ -182,3 +182,28 @@ def test_the_table_names_modules_that_are_there() -> None:
         names = set(re.findall(r"`([\w*]+)`", where)) - {"weight"}
         there = [path.stem for path in (ROOT / folder).glob("*.py")]
         assert {name for name in names if not fnmatch.filter(there, name)} == set(), folder
+
+
+@pytest.mark.parametrize("face", [path for path in sources() if path.name == "__init__.py"], ids=str)
+def test_a_face_lists_its_own_names(face: Path) -> None:
+    """What ``__all__`` hands on is the product's own, and no name of the room is forgotten."""
+    own: set[str] = set()
+    handed_on: set[str] = set()
+    listed = None
+    for node in parsed(sources()[face]).body:
+        if isinstance(node, ast.ImportFrom) and node.level:
+            names = {name.asname or name.name for name in node.names}
+            if node.level == 1 and node.module is not None:
+                own |= names
+            handed_on |= names
+        elif isinstance(node, ast.FunctionDef | ast.ClassDef):
+            own.add(node.name)
+        elif isinstance(node, ast.Assign | ast.AnnAssign):
+            targets = node.targets if isinstance(node, ast.Assign) else [node.target]
+            names = {target.id for target in targets if isinstance(target, ast.Name)}
+            if "__all__" not in names:
+                own |= names
+            elif isinstance(node.value, ast.List):
+                listed = set(ast.literal_eval(node.value))
+    if listed is not None:
+        assert {name for name in own if not name.startswith("_")} <= listed <= own | handed_on
