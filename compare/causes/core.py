@@ -225,6 +225,11 @@ def _ungapped(design: Design, location: str) -> list[Variant]:
     ]
 
 
+def _brittle(design: Design) -> tuple[str, ...]:
+    """The core, if it can crack: a stack of laminations does not."""
+    return () if of_sheets(design) else ("core",)
+
+
 def _cracked_title(design: Design, location: str, width: float) -> str:
     return f"the core is cracked: a gap of {width * 1e6:.0f} µm more in its path, and more loss"
 
@@ -444,7 +449,7 @@ CAUSES = (
         name="cracked",
         kind="core",
         weight=OCCASIONAL,
-        places=the_core,
+        places=_brittle,
         variants=_cracked,
         confirm=(
             "Look for cracks with dye or a magnifier; press the core at several points while reading: the "

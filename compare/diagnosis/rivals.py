@@ -30,6 +30,9 @@ can take in; no verdict depends on it)."""
 DOUBT = 3.0
 """Factor by which the prior of any one hypothesis may be wrong (judged; its effect is in the figures of
 tests/benchmarks)."""
+TOLD_BY_OTHERS = 0.5
+"""The others say what a reading should be if they leave at most this fraction of its standard deviation
+(judged: they then hold three quarters of its variance)."""
 
 
 def runner_up(case: Case, survivors: Sequence[Survivor]) -> RunnerUp | None:
@@ -106,7 +109,8 @@ def holds_against_priors(probabilities: Sequence[float]) -> bool:
 
 
 def odd_reading(scene: Scene) -> OddReading | None:
-    """The reading that is furthest from what all others lead one to expect.
+    """The reading that is furthest from what all others lead one to expect, of those of which the others tell
+    (``TOLD_BY_OTHERS``).
 
     Readings of one part vary together: all inductances follow one core. Each can lie well within production
     while their differences do not. With the residuals r and their covariance S0, the residual of reading i
@@ -130,7 +134,8 @@ def odd_reading(scene: Scene) -> OddReading | None:
         return None
     precision = np.linalg.inv(case.base)
     sharp = np.sqrt(np.diagonal(precision))
-    scores = precision @ case.residual / sharp
+    told = 1 / sharp <= TOLD_BY_OTHERS * np.sqrt(np.diagonal(case.base))
+    scores = np.where(told, precision @ case.residual / sharp, 0.0)
     index = int(np.argmax(np.abs(scores)))
     if abs(scores[index]) <= DEVIATES:
         return None

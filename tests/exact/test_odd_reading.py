@@ -17,6 +17,7 @@ from aswound.compare.diagnosis import Case, Diagnosis, Frame, Scene
 from aswound.compare.diagnosis.rivals import odd_reading
 from aswound.compare.hypotheses import Background
 from aswound.compare.readings import Reading
+from aswound.compare.verdict import DEVIATES
 from aswound.predict import Design, load_design, parse_design
 from aswound.predict.circuit import readings
 
@@ -172,3 +173,8 @@ def test_two_readings_by_the_closed_form() -> None:
     assert further.uncertainty == pytest.approx(sizes[0] * math.sqrt(1 - rho**2), rel=1e-9)
     assert further.expected == pytest.approx(1e-3 * math.exp(rho * sizes[0] / sizes[1] * 0.03), rel=1e-9)
     assert further.read == pytest.approx(1e-3 * math.exp(0.15), rel=1e-9)
+    untold = np.outer(sizes, sizes) * np.array([[1.0, 0.8], [0.8, 1.0]])  # the other leaves 60 %, not half
+    far = np.array([0.25, -0.1])
+    apart = replace(case, frame=replace(frame, base=untold), residual=far, y=frame.nominal + far)
+    assert abs(far[0] - 0.8 * sizes[0] / sizes[1] * far[1]) / (sizes[0] * 0.6) > DEVIATES
+    assert odd_reading(replace(scene, case=apart)) is None

@@ -578,6 +578,8 @@ def test_laminations_are_sheets_not_halves() -> None:
     ferrite = DESIGNS["flyback-24w"]
     titles = [variant.title for variant in _placed("unseated", ferrite)["core"].variants(ferrite, "core")]
     assert all(title.startswith("the core halves are ") for title in titles)
+    assert not _placed("cracked", design), "laminations do not crack"
+    assert _placed("cracked", ferrite)
 
 
 def test_windings_on_legs_of_their_own_have_no_order() -> None:

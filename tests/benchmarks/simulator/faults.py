@@ -25,7 +25,7 @@ CAUSES = (
     Fault("ungapped", "ungapped", True, gapped, core.ungapped),
     Fault("unseated", "unseated", True, windowed, core.unseated),
     Fault("material", "material", True, always, core.material),
-    Fault("cracked", "cracked", True, always, core.cracked),
+    Fault("cracked", "cracked", True, core.brittle, core.cracked),
     Fault("order", "order", True, winding.interleaved, winding.order),
     Fault("wraps more", "insulation", True, lambda part: bool(winding.tapes(part)), winding.wraps(1)),
     Fault("wraps less", "insulation", True, lambda part: bool(winding.tapes(part)), winding.wraps(-1)),

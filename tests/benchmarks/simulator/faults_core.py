@@ -83,6 +83,11 @@ def material(part: Part, rng: Random) -> Done:
     return Done("material", "core", ratio)
 
 
+def brittle(part: Part) -> bool:
+    """Whether the core can crack: no stack of laminations (sheets of more than 50 µm)."""
+    return part.core.sheet <= 50e-6
+
+
 def cracked(part: Part, rng: Random) -> Done:
     """A crack: a gap more in one place of the path, and more loss."""
     width = float(rng.uniform(3e-6, 40e-6))
