@@ -7,8 +7,9 @@ from .svg_sheet import INK, fixed, label, svg_document
 
 ABREAST = 5
 """Pins in one row of the drawing."""
-CELL, LINE, SIZE = 17.5, 4.0, 3.4
-"""Width of a pin's place, height of a line, height of its letters (mm on paper; 9 pt are 3.18 mm)."""
+CELL, LINE, SIZE = 17.5, 4.0, 3.55
+"""Width of a pin's place, height of a line, height of its letters (mm; 9 pt are 3.18 mm, and a column on
+Letter paper shrinks the drawing to 90 %)."""
 
 
 def pins_of(design: Design) -> dict[str, list[str]]:
