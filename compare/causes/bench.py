@@ -16,9 +16,11 @@ from .cause import (
     RARE,
     Cause,
     Variant,
+    equally,
     evenly,
     known_permeability,
     of_any_size,
+    sized,
     winding_names,
 )
 
@@ -60,27 +62,17 @@ def _in_series(design: Design, part: str, extra: float, resistance_per_henry: fl
 
 
 def _link(design: Design, location: str) -> list[Variant]:
-    return [
-        Variant(
-            extra,
-            weight,
-            _in_series(design, "short", extra, LINK_RESISTANCE_PER_HENRY),
-            _link_title(design, location, extra),
-        )
-        for extra, weight in of_any_size(*LINK, 8)
-    ]
+    def changed(extra: float) -> Design:
+        return _in_series(design, "short", extra, LINK_RESISTANCE_PER_HENRY)
+
+    return sized((design, location), of_any_size(*LINK, 8), changed, _link_title)
 
 
 def _leads(design: Design, location: str) -> list[Variant]:
-    return [
-        Variant(
-            extra,
-            weight,
-            _in_series(design, "lead", extra, LEAD_RESISTANCE_PER_HENRY),
-            _leads_title(design, location, extra),
-        )
-        for extra, weight in of_any_size(*LEADS, 8)
-    ]
+    def changed(extra: float) -> Design:
+        return _in_series(design, "lead", extra, LEAD_RESISTANCE_PER_HENRY)
+
+    return sized((design, location), of_any_size(*LEADS, 8), changed, _leads_title)
 
 
 def _two_wire_title(design: Design, location: str, extra: float) -> str:
@@ -102,22 +94,14 @@ def _two_wire_weight(extra: float, floor: float) -> float:
 def _two_wire(design: Design, location: str) -> list[Variant]:
     """From the meter's floor on: less is in its own uncertainty."""
     bench, (least, most) = design.bench, TWO_WIRE
-    return [
-        Variant(
-            extra,
-            _two_wire_weight(extra, bench.floor_resistance),
-            replace(
-                design,
-                bench=replace(
-                    bench, direct_lead_resistance=first_build(bench.direct_lead_resistance) + extra
-                ),
-            ),
-            _two_wire_title(design, location, extra),
-        )
-        for extra in evenly(
-            max(least, min(bench.floor_resistance, USUAL_TWO_WIRE)), most, 14, logarithmic=True
-        )
-    ]
+    sizes = evenly(max(least, min(bench.floor_resistance, USUAL_TWO_WIRE)), most, 14, logarithmic=True)
+    weighed = [(extra, _two_wire_weight(extra, bench.floor_resistance)) for extra in sizes]
+
+    def changed(extra: float) -> Design:
+        whole = first_build(bench.direct_lead_resistance) + extra
+        return replace(design, bench=replace(bench, direct_lead_resistance=whole))
+
+    return sized((design, location), weighed, changed, _two_wire_title)
 
 
 def _direct(design: Design) -> tuple[str, ...]:
@@ -153,18 +137,13 @@ def _temperature_title(design: Design, location: str, extra: float) -> str:
 
 
 def _temperature(design: Design, location: str) -> list[Variant]:
-    bench = design.bench
-    return [
-        Variant(
-            extra,
-            math.exp(-extra / USUALLY_WARMER),
-            replace(
-                design, bench=replace(bench, temperature_error=np.add(bench.temperature_error, extra).item())
-            ),
-            _temperature_title(design, location, extra),
-        )
-        for extra in evenly(*WARMER, 8)
-    ]
+    weighed = [(extra, math.exp(-extra / USUALLY_WARMER)) for extra in evenly(*WARMER, 8)]
+
+    def changed(extra: float) -> Design:
+        error = np.add(design.bench.temperature_error, extra).item()
+        return replace(design, bench=replace(design.bench, temperature_error=error))
+
+    return sized((design, location), weighed, changed, _temperature_title)
 
 
 FREQUENCIES = (0.3, 3.0, 5.0, 10.0)
@@ -173,17 +152,17 @@ LEVELS = (0.1, 0.3, 3.0, 10.0)
 
 
 def _frequency(design: Design, location: str) -> list[Variant]:
-    result = []
-    for ratio in FREQUENCIES:
+    def at(test: BenchTest, ratio: float) -> BenchTest:
+        if test.measure not in SCALED or test.frequency is None:
+            return test
+        return replace(test, frequency=test.frequency * ratio)
 
-        def edit(test: BenchTest, ratio: float = ratio) -> BenchTest:
-            if test.measure not in SCALED or test.frequency is None:
-                return test
-            return replace(test, frequency=test.frequency * ratio)
-
-        changed = replace(design, tests=tuple(edit(test) for test in design.tests))
-        result.append(Variant(ratio, 1.0, changed, f"the meter stood at ×{ratio:g} of the test frequency"))
-    return result
+    return sized(
+        (design, location),
+        equally(FREQUENCIES),
+        lambda ratio: replace(design, tests=tuple(at(test, ratio) for test in design.tests)),
+        lambda _, __, ratio: f"the meter stood at ×{ratio:g} of the test frequency",
+    )
 
 
 SCALED = ("inductance", "ac_resistance", "quality")

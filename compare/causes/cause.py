@@ -8,7 +8,7 @@ list it in ``__init__``.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -165,6 +165,20 @@ def wind_steps(design: Design, name: str) -> list[int]:
     return [number for number, step in enumerate(design.build.steps) if name in step.windings]
 
 
+def with_steps(design: Design, name: str, **changes: object) -> Design:
+    """The design with fields replaced of every build step that winds a winding.
+
+    Parameters
+    ----------
+    design : Design
+    name : str, name of the winding
+    **changes : object, fields of the steps and their new values
+    """
+    for number in wind_steps(design, name):
+        design = with_step(design, number, **changes)
+    return design
+
+
 def with_step(design: Design, number: int, **changes: object) -> Design:
     """The design with fields of one build step replaced.
 
@@ -253,6 +267,24 @@ def tape_between(design: Design) -> list[int]:
     ]
 
 
+def sized(
+    place: tuple[Design, str],
+    amounts: Iterable[tuple[float, float]],
+    changed: Callable[[float], Design],
+    title: Callable[[Design, str, float], str],
+) -> list[Variant]:
+    """A cause at each of its severities.
+
+    Parameters
+    ----------
+    place : tuple[Design, str], the design and the place where the cause sits
+    amounts : Iterable[tuple[float, float]], amount (in the cause's unit) and relative prior weight of each
+    changed : Callable[[float], Design], amount → the design with the cause
+    title : Callable[[Design, str, float], str], (design, place, amount) → words
+    """
+    return [Variant(amount, weight, changed(amount), title(*place, amount)) for amount, weight in amounts]
+
+
 def of_any_size(low: float, high: float, count: int) -> list[tuple[float, float]]:
     """Severities evenly spaced in the logarithm, with weights that make every size from low to high equally
     likely: the density of a in ln a is in proportion to a.
@@ -269,6 +301,11 @@ def of_any_size(low: float, high: float, count: int) -> list[tuple[float, float]
         (severity, weight) of each; the weight relative, in the same unit (SI or dimensionless).
     """
     return [(size, size) for size in evenly(low, high, count, logarithmic=True)]
+
+
+def equally(amounts: Iterable[float]) -> list[tuple[float, float]]:
+    """Amounts (in the cause's unit), each as likely as any other."""
+    return [(amount, 1.0) for amount in amounts]
 
 
 def evenly(low: float, high: float, count: int, *, logarithmic: bool = False) -> list[float]:

@@ -18,8 +18,10 @@ from .cause import (
     RARE,
     Cause,
     Variant,
+    equally,
     evenly,
     same_layers,
+    sized,
     ways_of_laying,
     winding_names,
     with_winding,
@@ -125,9 +127,8 @@ def _reels(design: Design) -> tuple[str, ...]:
     groups: dict[tuple[object, object], list[str]] = {}
     for winding in design.windings:
         if winding.wire.track:
-            groups.setdefault((first_build(winding.wire.overall), str(winding.metal)), []).append(
-                winding.name
-            )
+            copper = first_build(winding.wire.overall)
+            groups.setdefault((copper, str(winding.metal)), []).append(winding.name)
         elif not winding.wire.flat:
             bare = replace(winding.wire, in_hand=1, open_strands=0, label="", twisted=False, lay_factor=1.0)
             groups.setdefault((bare, str(winding.metal)), []).append(winding.name)
@@ -158,11 +159,8 @@ def _strand(design: Design, winding_name: str) -> list[Variant]:
                 f"{lost} of the {in_hand} wires in hand of {winding_name} "
                 f"{'does' if lost == 1 else 'do'} not conduct"
             )
-            result.append(
-                Variant(
-                    float(lost), 3.0 if lost == 1 else 1.0, with_winding(design, winding_name, edit), title
-                )
-            )
+            changed = with_winding(design, winding_name, edit)
+            result.append(Variant(float(lost), 3.0 if lost == 1 else 1.0, changed, title))
     return result
 
 
@@ -174,17 +172,15 @@ def _lost_title(design: Design, winding_name: str, lost: float) -> str:
 def _lost_strands(design: Design, winding_name: str) -> list[Variant]:
     """Strands of litz that the solder has not reached, or that are broken."""
     strands = design.winding(winding_name).wire.strands
-    result = []
-    for lost in sorted(
-        {max(round(part * strands), 1) for part in evenly(*LOST_STRANDS, 5, logarithmic=True)}
-    ):
+    counts = {max(round(part * strands), 1) for part in evenly(*LOST_STRANDS, 5, logarithmic=True)}
 
-        def edit(winding: Winding, lost: int = lost) -> Winding:
-            return replace(winding, wire=replace(winding.wire, strands=strands - lost))
+    def changed(lost: float) -> Design:
+        left = strands - int(lost)
+        return with_winding(
+            design, winding_name, lambda winding: replace(winding, wire=replace(winding.wire, strands=left))
+        )
 
-        changed = with_winding(design, winding_name, edit)
-        result.append(Variant(float(lost), 1.0, changed, _lost_title(design, winding_name, lost)))
-    return result
+    return sized((design, winding_name), equally(map(float, sorted(counts))), changed, _lost_title)
 
 
 def _joint_title(design: Design, winding_name: str, extra: float) -> str:
@@ -200,16 +196,15 @@ def _joint(design: Design, winding_name: str) -> list[Variant]:
     ]
     parallel = design.winding(winding_name).sections == "parallel"
     whole = float(sum(resistances)) / (len(resistances) ** 2 if parallel else 1)
-    result = []
-    for part in evenly(*JOINT_PARTS, 7, logarithmic=True):
-        extra = part * whole
+    now = first_build(design.winding(winding_name).joint_resistance)
 
-        def edit(winding: Winding, extra: float = extra) -> Winding:
-            return replace(winding, joint_resistance=first_build(winding.joint_resistance) + extra)
+    def changed(extra: float) -> Design:
+        return with_winding(
+            design, winding_name, lambda winding: replace(winding, joint_resistance=now + extra)
+        )
 
-        changed = with_winding(design, winding_name, edit)
-        result.append(Variant(extra, 1.0, changed, _joint_title(design, winding_name, extra)))
-    return result
+    sizes = equally(part * whole for part in evenly(*JOINT_PARTS, 7, logarithmic=True))
+    return sized((design, winding_name), sizes, changed, _joint_title)
 
 
 def _conductor(design: Design, winding_name: str) -> list[Variant]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import replace
+from functools import partial
 
 import numpy as np
 
@@ -26,10 +27,12 @@ from .cause import (
     RARE,
     Cause,
     Variant,
+    equally,
     evenly,
     has_window,
     known_permeability,
     of_any_size,
+    sized,
     the_core,
     winding_names,
 )
@@ -80,15 +83,10 @@ def _gap_title(design: Design, location: str, ratio: float) -> str:
 
 
 def _gap(design: Design, location: str) -> list[Variant]:
-    return [
-        Variant(
-            ratio,
-            1.0,
-            with_core(design, replace(design.core, gap=first_build(design.core.gap) * ratio)),
-            _gap_title(design, location, ratio),
-        )
-        for ratio in evenly(*GAP_RATIOS, 9, logarithmic=True)
-    ]
+    def changed(ratio: float) -> Design:
+        return with_core(design, replace(design.core, gap=first_build(design.core.gap) * ratio))
+
+    return sized((design, location), equally(evenly(*GAP_RATIOS, 9, logarithmic=True)), changed, _gap_title)
 
 
 def _unseated_title(design: Design, location: str, extra: float) -> str:
@@ -99,15 +97,10 @@ def _unseated_title(design: Design, location: str, extra: float) -> str:
 
 
 def _unseated(design: Design, location: str) -> list[Variant]:
-    return [
-        Variant(
-            extra,
-            weight,
-            with_core(design, replace(design.core, face_gap=first_build(design.core.face_gap) + extra)),
-            _unseated_title(design, location, extra),
-        )
-        for extra, weight in of_any_size(*FACE_GAPS, 9)
-    ]
+    def changed(extra: float) -> Design:
+        return with_core(design, replace(design.core, face_gap=first_build(design.core.face_gap) + extra))
+
+    return sized((design, location), of_any_size(*FACE_GAPS, 9), changed, _unseated_title)
 
 
 def _mixed_set(design: Design, location: str) -> list[Variant]:
@@ -237,14 +230,14 @@ def _cracked_title(design: Design, location: str, width: float) -> str:
 def _cracked(design: Design, location: str) -> list[Variant]:
     """A gap in one place of the path (half of it at each of the two pairs of faces has the same effect), with
     loss that grows with it."""
-    result = []
-    for width, weight in of_any_size(*CRACKS, 8):
+
+    def changed(width: float) -> Design:
         faces = first_build(design.core.face_gap) + width / 2
-        changed = with_core(design, replace(design.core, face_gap=faces))
-        loss = changed.model.loss * (1.0 + CRACK_LOSS * width / CRACKS[1])
-        changed = replace(changed, model=replace(changed.model, loss=loss))
-        result.append(Variant(width, weight, changed, _cracked_title(design, location, width)))
-    return result
+        loss = design.model.loss * (1.0 + CRACK_LOSS * width / CRACKS[1])
+        core = replace(design.core, face_gap=faces)
+        return replace(with_core(design, core), model=replace(design.model, loss=loss))
+
+    return sized((design, location), of_any_size(*CRACKS, 8), changed, _cracked_title)
 
 
 def _remanent(design: Design) -> float:
@@ -265,10 +258,8 @@ def _bias(design: Design, location: str) -> list[Variant]:
     if is_powder(design):
         least = _biased_powder(design)
         most = (1.0 + least) / 2
-    return [
-        Variant(ratio, 1.0, with_permeability(design, ratio), _bias_title(design, location, ratio))
-        for ratio in evenly(min(least, _remanent(design)), most, 7)
-    ]
+    ratios = equally(evenly(min(least, _remanent(design)), most, 7))
+    return sized((design, location), ratios, partial(with_permeability, design), _bias_title)
 
 
 def _biased_powder(design: Design) -> float:

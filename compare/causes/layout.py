@@ -17,14 +17,17 @@ from .cause import (
     RARE,
     Cause,
     Variant,
+    equally,
     evenly,
     has_window,
     laid_windings,
     laid_with,
     reads_capacitance,
+    sized,
     tape_between,
     wind_steps,
     with_step,
+    with_steps,
 )
 
 WRAP_WEIGHTS = {-2: 1.0, -1: 4.0, 1: 4.0, 2: 2.0, 3: 1.0}
@@ -100,12 +103,9 @@ def _thickness(design: Design, step_name: str) -> float:
 def _spacer(design: Design, step_name: str) -> list[Variant]:
     """Missing but for ``LEFT``, or of another thickness."""
     number, drawn = int(step_name.removeprefix("step ")) - 1, _thickness(design, step_name)
-    result = []
-    for thickness in (LEFT, *(ratio * drawn for ratio in SPACED)):
-        changed = with_step(design, number, thickness=thickness)
-        amount = thickness - drawn
-        result.append(Variant(amount, 1.0, changed, _spacer_title(design, step_name, amount)))
-    return result
+    sizes = (LEFT, *(ratio * drawn for ratio in SPACED))
+    changed = {size - drawn: with_step(design, number, thickness=size) for size in sizes}
+    return sized((design, step_name), equally(changed), changed.__getitem__, _spacer_title)
 
 
 def _spacers(design: Design) -> tuple[str, ...]:
@@ -142,13 +142,10 @@ def _wound_of(flat: bool) -> Callable[[Design], tuple[str, ...]]:
 
 
 def _bunched(design: Design, winding_name: str) -> list[Variant]:
-    result = []
-    for covered in evenly(*COVERED, 10):
-        changed = design
-        for number in wind_steps(design, winding_name):
-            changed = with_step(changed, number, covered=covered)
-        result.append(Variant(covered, 1.0, changed, _bunched_title(design, winding_name, covered)))
-    return result
+    def changed(covered: float) -> Design:
+        return with_steps(design, winding_name, covered=covered)
+
+    return sized((design, winding_name), equally(evenly(*COVERED, 10)), changed, _bunched_title)
 
 
 def _ordinary(design: Design, name: str) -> bool:
@@ -196,14 +193,15 @@ def _movable_along(design: Design) -> tuple[str, ...]:
 
 
 def _offset(design: Design, winding_name: str) -> list[Variant]:
-    result = []
-    for amount in _displacements(design, winding_name):
-        changed = design
+    def changed(amount: float) -> Design:
+        moved = design
         for number in wind_steps(design, winding_name):
-            step = changed.build.steps[number]
-            changed = with_step(changed, number, shift=first_build(step.shift) + amount)  # type: ignore[union-attr]
-        result.append(Variant(amount, 1.0, changed, _offset_title(design, winding_name, amount)))
-    return result
+            step = moved.build.steps[number]
+            moved = with_step(moved, number, shift=first_build(step.shift) + amount)  # type: ignore[union-attr]
+        return moved
+
+    displacements = equally(_displacements(design, winding_name))
+    return sized((design, winding_name), displacements, changed, _offset_title)
 
 
 def _crowded_title(design: Design, winding_name: str, part: float) -> str:
@@ -271,15 +269,12 @@ def _on_rings(design: Design) -> tuple[str, ...]:
 
 
 def _crowded(design: Design, winding_name: str) -> list[Variant]:
-    return [
-        Variant(
-            part,
-            1.0,
-            _on_arc(design, winding_name, math.tau * part),
-            _crowded_title(design, winding_name, part),
-        )
-        for part in _parts_of_ring(design, winding_name)
-    ]
+    return sized(
+        (design, winding_name),
+        equally(_parts_of_ring(design, winding_name)),
+        lambda part: _on_arc(design, winding_name, math.tau * part),
+        _crowded_title,
+    )
 
 
 def _narrowest(design: Design) -> float:
@@ -331,13 +326,6 @@ def _margin(design: Design, location: str) -> list[Variant]:
     return result
 
 
-def _restyled(design: Design, winding_name: str, style: Style) -> Design:
-    changed = design
-    for number in wind_steps(design, winding_name):
-        changed = with_step(changed, number, style=style)
-    return changed
-
-
 def _scrambleable(design: Design) -> tuple[str, ...]:
     def possible(name: str) -> bool:
         steps = [design.build.steps[number] for number in wind_steps(design, name)]
@@ -375,7 +363,7 @@ def _scramble(design: Design, winding_name: str) -> list[Variant]:
         loose = with_step(
             loose, number, interlayer=first_build(between) + CROSSING * _wire(design, winding_name)
         )
-    full = _restyled(design, winding_name, "scramble")
+    full = with_steps(design, winding_name, style="scramble")
     return [
         Variant(None, 1.0, _uneven(loose, winding_name), partly),
         Variant(None, 1.0, full, whole),
@@ -409,7 +397,8 @@ def _style(design: Design, winding_name: str) -> list[Variant]:
     now = [(step.style or design.build.style) for step in steps if isinstance(step, WindStep)]
     style: Style = "back_and_forth" if "same_side" in now else "same_side"
     words = "back and forth" if style == "back_and_forth" else "every layer from the same side"
-    return [Variant(None, 1.0, _restyled(design, winding_name, style), f"{winding_name} is wound {words}")]
+    changed = with_steps(design, winding_name, style=style)
+    return [Variant(None, 1.0, changed, f"{winding_name} is wound {words}")]
 
 
 def _chambered(design: Design) -> tuple[str, ...]:
@@ -421,17 +410,17 @@ def _chambers(design: Design) -> int:
 
 
 def _chamber(design: Design, winding_name: str) -> list[Variant]:
-    numbers = wind_steps(design, winding_name)
-    used = {design.build.steps[number].chamber for number in numbers}
-    result = []
-    for chamber in range(1, _chambers(design) + 1):
-        if chamber in used:
-            continue
-        changed = design
-        for number in numbers:
-            changed = with_step(changed, number, chamber=chamber)
-        result.append(Variant(None, 1.0, changed, f"{winding_name} is wound in chamber {chamber}"))
-    return result
+    used = {design.build.steps[number].chamber for number in wind_steps(design, winding_name)}
+    return [
+        Variant(
+            None,
+            1.0,
+            with_steps(design, winding_name, chamber=chamber),
+            f"{winding_name} is wound in chamber {chamber}",
+        )
+        for chamber in range(1, _chambers(design) + 1)
+        if chamber not in used
+    ]
 
 
 _BUNCHED = Cause(

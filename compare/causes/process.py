@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import partial
 
 import numpy as np
 
@@ -12,9 +13,11 @@ from .cause import (
     RARE,
     Cause,
     Variant,
+    equally,
     evenly,
     known_permeability,
     of_any_size,
+    sized,
     the_core,
     with_step,
 )
@@ -35,12 +38,11 @@ def _dielectric_title(design: Design, location: str, ratio: float) -> str:
 
 
 def _dielectric(design: Design, location: str) -> list[Variant]:
-    result = []
-    for ratio, weight in of_any_size(*PERMITTIVITY, 6):
-        model = replace(design.model, permittivity=design.model.permittivity * ratio)
-        title = _dielectric_title(design, location, ratio)
-        result.append(Variant(ratio, weight, replace(design, model=model), title))
-    return result
+    def changed(ratio: float) -> Design:
+        permittivity = design.model.permittivity * ratio
+        return replace(design, model=replace(design.model, permittivity=permittivity))
+
+    return sized((design, location), of_any_size(*PERMITTIVITY, 6), changed, _dielectric_title)
 
 
 def _shields(design: Design) -> tuple[str, ...]:
@@ -79,10 +81,8 @@ def _stress_title(design: Design, location: str, ratio: float) -> str:
 
 
 def _stress(design: Design, location: str) -> list[Variant]:
-    return [
-        Variant(ratio, 1.0, with_permeability(design, ratio), _stress_title(design, location, ratio))
-        for ratio in evenly(*STRESS, 6)
-    ]
+    ratios = equally(evenly(*STRESS, 6))
+    return sized((design, location), ratios, partial(with_permeability, design), _stress_title)
 
 
 def _metal_near(design: Design, location: str) -> list[Variant]:

@@ -10,7 +10,9 @@ from .cause import (
     RARE,
     Cause,
     Variant,
+    equally,
     evenly,
+    sized,
     wind_steps,
     winding_names,
     with_winding,
@@ -21,14 +23,8 @@ def _reversed(design: Design, winding_name: str) -> list[Variant]:
     def edit(winding: Winding) -> Winding:
         return replace(winding, turning="cw" if winding.turning == "ccw" else "ccw")
 
-    return [
-        Variant(
-            None,
-            1.0,
-            with_winding(design, winding_name, edit),
-            f"{winding_name} is reversed (start and finish exchanged)",
-        )
-    ]
+    title = f"{winding_name} is reversed (start and finish exchanged)"
+    return [Variant(None, 1.0, with_winding(design, winding_name, edit), title)]
 
 
 def _misjoined(design: Design, winding_name: str) -> list[Variant]:
@@ -38,28 +34,16 @@ def _misjoined(design: Design, winding_name: str) -> list[Variant]:
     def exchange(changed: Winding) -> Winding:
         return replace(changed, sections=joined)  # type: ignore[arg-type]
 
-    result = [
-        Variant(
-            None,
-            2.0,
-            with_winding(design, winding_name, exchange),
-            f"the sections of {winding_name} are joined in {joined} instead of in {winding.sections}",
-        )
-    ]
+    title = f"the sections of {winding_name} are joined in {joined} instead of in {winding.sections}"
+    result = [Variant(None, 2.0, with_winding(design, winding_name, exchange), title)]
     count = len(wind_steps(design, winding_name))
     for ordinal in range(count):
 
         def oppose(changed: Winding, ordinal: int = ordinal) -> Winding:
             return replace(changed, polarity=tuple(-1 if each == ordinal else 1 for each in range(count)))
 
-        result.append(
-            Variant(
-                None,
-                1.0,
-                with_winding(design, winding_name, oppose),
-                f"section {ordinal + 1} of {winding_name} opposes the others",
-            )
-        )
+        title = f"section {ordinal + 1} of {winding_name} opposes the others"
+        result.append(Variant(None, 1.0, with_winding(design, winding_name, oppose), title))
     return result
 
 
@@ -76,15 +60,12 @@ def _loop_title(design: Design, winding_name: str, extra: float) -> str:
 
 
 def _loop(design: Design, winding_name: str) -> list[Variant]:
-    result = []
-    for extra in evenly(*LOOPS, 7, logarithmic=True):
+    def changed(extra: float) -> Design:
+        whole = first_build(design.winding(winding_name).loop_inductance) + extra
+        return with_winding(design, winding_name, lambda winding: replace(winding, loop_inductance=whole))
 
-        def edit(winding: Winding, extra: float = extra) -> Winding:
-            return replace(winding, loop_inductance=first_build(winding.loop_inductance) + extra)
-
-        changed = with_winding(design, winding_name, edit)
-        result.append(Variant(extra, 1.0, changed, _loop_title(design, winding_name, extra)))
-    return result
+    sizes = equally(evenly(*LOOPS, 7, logarithmic=True))
+    return sized((design, winding_name), sizes, changed, _loop_title)
 
 
 CAUSES = (
