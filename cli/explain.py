@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
@@ -21,10 +20,6 @@ from .options import (
     readings_of,
     share_of,
 )
-
-if TYPE_CHECKING:
-    from ..compare.readings import FixtureCorrection, Reading
-    from ..predict.design import Design
 
 
 def explain_command(
@@ -57,6 +52,7 @@ def explain_command(
     from ..predict.designfile import load_design
     from .output import print_parts, show_json, write
     from .views.diagnosis import diagnosis_view, verdict
+    from .views.diagnosis_data import diagnosis_json
     from .views.fixture import fixture_json, fixture_view, left_out_view
     from .views.page import visible
 
@@ -65,44 +61,20 @@ def explain_command(
     taken, left_out = finished_readings(loaded, taken)
     loaded, taken = sweeps_apart(loaded, taken)
     share = share_of("--sound", sound)
+    diagnoses = explained(loaded, taken, sound=share) if json or not together else ()
+    data, parts = diagnosis_json(diagnoses) if json else {}, diagnosis_view(loaded, diagnoses, top)
+    deviate = any(diagnosis.deviates for diagnosis in diagnoses)
     if together:
-        return _together(loaded, taken, left_out, correction, top, share, json=json)
-    diagnoses = explained(loaded, taken, sound=share)
-    if json:
-        from .views.diagnosis_data import diagnosis_json
+        from ..compare.lots import explain_together
+        from .views.together import together_json, together_view
 
-        show_json({**diagnosis_json(diagnoses), **fixture_json(correction), "left_out": list(left_out)})
-    elif brief:
+        lot = explain_together(loaded, taken, ahead=json)
+        data |= {"together": together_json(lot)}
+        parts, deviate = together_view(loaded, lot, top), lot.deviates
+    if json:
+        show_json({**data, **fixture_json(correction), "left_out": list(left_out)})
+    elif brief and not together:
         write("".join(f"{visible(verdict(diagnosis))}\n" for diagnosis in diagnoses))
     else:
-        parts = diagnosis_view(loaded, diagnoses, top)
         print_parts([*parts, *fixture_view(correction), *left_out_view(left_out)])
-    return 1 if any(diagnosis.deviates for diagnosis in diagnoses) else 0
-
-
-def _together(
-    design: Design,
-    readings: Sequence[Reading],
-    left_out: tuple[str, ...],
-    correction: FixtureCorrection | None,
-    top: int,
-    sound: float,
-    *,
-    json: bool,
-) -> int:
-    from ..compare.diagnosis import explain as explained
-    from ..compare.lots import explain_together
-    from .output import print_parts, show_json
-    from .views.diagnosis_data import diagnosis_json
-    from .views.fixture import fixture_json, fixture_view, left_out_view
-    from .views.together import together_json, together_view
-
-    diagnosis = explain_together(design, readings, ahead=json)
-    if json:
-        each = diagnosis_json(explained(design, readings, sound=sound))
-        rest = {**fixture_json(correction), "left_out": list(left_out)}
-        show_json({**each, "together": together_json(diagnosis), **rest})
-    else:
-        parts = together_view(design, diagnosis, top)
-        print_parts([*parts, *fixture_view(correction), *left_out_view(left_out)])
-    return 1 if diagnosis.deviates else 0
+    return 1 if deviate else 0

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -47,15 +48,18 @@ def lot_command(
     loaded, taken = sweeps_apart(loaded, taken)
     result = statistics(loaded, taken, rule=rule)
     if json:
-        decision = {
-            "decision_rule": shared_records.DecisionRule(name=rule, statement=RULES[rule]),
-            "left_out": list(left_out),
-        }
-        show_json({**lot_json(result), **decision, **fixture_json(correction)})
+        show_json({**lot_json(result), **_decision(rule, left_out), **fixture_json(correction)})
     else:
         parts = lot_view(loaded, result, f"Limits by {RULES[rule]}.", elsewhere)
         print_parts([*parts, *fixture_view(correction), *left_out_view(left_out)])
     return 1 if result.deviates else 0
+
+
+def _decision(rule: str, left_out: Sequence[str]) -> dict[str, Any]:
+    from ..compare.verdict import RULES
+
+    decision = shared_records.DecisionRule(name=rule, statement=RULES[rule])
+    return {"decision_rule": decision, "left_out": list(left_out)}
 
 
 def _two(
@@ -72,7 +76,7 @@ def _two(
     from ..compare.lots import lot as statistics
     from ..compare.lots import two_lots
     from ..compare.readings import load_readings
-    from ..compare.verdict import RULES, finished_readings, sweeps_apart
+    from ..compare.verdict import finished_readings, sweeps_apart
     from .output import print_parts, show_json
     from .views.lot import lot_json, two_lots_json, two_lots_view
 
@@ -90,17 +94,8 @@ def _two(
             for label, items in (("A", first_readings), ("B", second_readings))
             for item in items
         ]
-        decision = {
-            "decision_rule": shared_records.DecisionRule(name=rule, statement=RULES[rule]),
-            "left_out": [],
-        }
-        show_json(
-            {
-                **lot_json(statistics(apart, prefixed, rule=rule)),
-                **decision,
-                **two_lots_json(result, names),
-            }
-        )
+        whole = lot_json(statistics(apart, prefixed, rule=rule))
+        show_json({**whole, **_decision(rule, ()), **two_lots_json(result, names)})
     else:
         print_parts(two_lots_view(apart, result, names))
     return 1 if result.deviates else 0

@@ -103,6 +103,12 @@ def _expanded(item: LearnedFactor | LearnedOwn) -> dict[str, float]:
     return {"uncertainty": 2 * item.deviation, "uncertainty_before": 2 * item.prior}
 
 
+def _learned(item: LearnedFactor | LearnedOwn) -> list[str]:
+    """The factor, and to what it is known now and was before."""
+    known = (f"±{format_percent(2 * deviation, 1)}" for deviation in (item.deviation, item.prior))
+    return [f"× {item.factor:.4f}", *known]
+
+
 def calibration_view(learned: Learned, warnings: Sequence[str], target: str) -> Iterator[Part]:
     """What was learned.
 
@@ -115,27 +121,10 @@ def calibration_view(learned: Learned, warnings: Sequence[str], target: str) -> 
     count = "one sample" if learned.samples == 1 else f"{learned.samples} samples"
     doubtful = ", but this is doubtful" if warnings else ""
     yield Heading(f"Learned from {count} taken as good{doubtful}: {target}")
-    rows = [
-        [
-            f"{item.key}",
-            f"× {item.factor:.4f}",
-            f"±{format_percent(2 * item.deviation, 1)}",
-            f"±{format_percent(2 * item.prior, 1)}",
-            ", ".join(item.tests),
-        ]
-        for item in learned.factors
-    ]
+    rows = [[item.key, *_learned(item), ", ".join(item.tests)] for item in learned.factors]
     yield words.table(["factor", "learned", "known to", "before", "by"], rows, right=(1, 2, 3))
     if learned.own:
-        rows = [
-            [
-                calibration_in_words(item.of),
-                f"× {item.factor:.4f}",
-                f"±{format_percent(2 * item.deviation, 1)}",
-                f"±{format_percent(2 * item.prior, 1)}",
-            ]
-            for item in learned.own
-        ]
+        rows = [[calibration_in_words(item.of), *_learned(item)] for item in learned.own]
         yield Paragraph("In addition, for pairs of windings and single readings:")
         yield words.table(["reading", "learned", "known to", "before"], rows, right=(1, 2, 3))
     for warning in warnings:

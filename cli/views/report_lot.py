@@ -20,9 +20,8 @@ from .svg_chart import (
     Scale,
     chart_legend,
     limits_drawn,
+    numbered_axis,
     picture,
-    tick_texts,
-    x_axis,
     y_axis,
 )
 from .svg_marks import FILL, INK, OUTSIDE, SMALL, SOFT, TYPE, box, hatch, rule, text_over, upright
@@ -138,18 +137,12 @@ def _panel(
             ink=INK,
         )
     yield from _aside(axis, test, left, right, top)
-    yield from x_axis(along, foot, _numbered(along, 5 if columns == 2 else 3))
+    yield from numbered_axis(along, foot, 5 if columns == 2 else 3)
     yield from y_axis(up, left, [(each, f"{each:.0f}") for each in _whole(up.high)])
     name = f"{elided(test.name)}{f' ({axis.symbol})' if axis.symbol else ''}"
     yield label((left + right) / 2, foot + 22.0, name, anchor="middle", size=TYPE)
     yield upright(left - 22.0, (top + foot) / 2, "parts", size=SMALL)
     yield label(left, top - 5.0, _title(test), size=TYPE if columns == 2 else SMALL)
-
-
-def _numbered(along: Scale, most: int) -> list[tuple[float, str]]:
-    """Round numbers below a histogram, about ``most`` of them at most."""
-    values = ticks(along.low, along.high, most)
-    return list(zip(values, tick_texts(values), strict=True))
 
 
 def _whole(most: float) -> list[float]:

@@ -7,7 +7,6 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from . import words
-from .drawing_legend import ticks
 from .report_figures import axis_unit, elided, short_names, spanned, wild
 from .svg_chart import (
     LIMIT_KEY,
@@ -16,9 +15,8 @@ from .svg_chart import (
     Scale,
     chart_legend,
     limits_drawn,
+    numbered_axis,
     picture,
-    tick_texts,
-    x_axis,
 )
 from .svg_marks import FILL, OUTSIDE, SHAPES, SMALL, TYPE, box, hatch, mark, rule, text_over, text_width
 from .svg_sheet import label
@@ -137,18 +135,12 @@ def _strip(strip: Strip, scale: Scale, factor: float, shapes: dict[str, str], to
     yield box(scale(factor * strip.low), middle - 6, scale(factor * strip.high), middle + 6, FILL)
     nominal = scale(factor * strip.nominal)
     yield rule(nominal, middle - 6, nominal, middle + 6, width=1.6)
-    yield from _numbered(scale, foot)
+    yield from numbered_axis(scale, foot, 6)
     beyond = _beyond(strip)
     for index, reading in enumerate(strip.marks):
         part = 0.5 if len(strip.marks) == 1 else 0.2 + 0.6 * index / (len(strip.marks) - 1)
         if not beyond[index]:
             yield from _reading(reading, scale, factor, shapes, top + part * TALL)
-
-
-def _numbered(scale: Scale, foot: float) -> list[str]:
-    """The axis below a strip."""
-    values = ticks(scale.low, scale.high, 6)
-    return x_axis(scale, foot, list(zip(values, tick_texts(values), strict=True)))
 
 
 def _reading(reading: Mark, scale: Scale, factor: float, shapes: dict[str, str], y: float) -> Iterator[str]:

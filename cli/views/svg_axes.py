@@ -107,25 +107,18 @@ def callouts(
             )
             lines.append(label(sheet.right + 8, label_position + size / 3, str(number), size=size))
         return lines
-    middles.sort()
-    label_positions = _apart([sheet.x(item[0]) for item in middles], apart)
-    for (middle, end, number), label_position in zip(middles, label_positions, strict=True):
-        x = sheet.x(middle)
-        lines.append(
-            f'<path d="M{fixed(x)} {fixed(sheet.y(end))}V{fixed(sheet.top - 1)}'
-            f'L{fixed(label_position)} {fixed(sheet.top - 4)}"{rule}/>'
-        )
-        lines.append(label(label_position, sheet.top - 4.8, str(number), anchor="middle", size=size))
-    below.sort()
-    label_positions = _apart([sheet.x(item[0]) for item in below], apart)
-    for (middle, start, number), label_position in zip(below, label_positions, strict=True):
-        lines.append(
-            f'<path d="M{fixed(sheet.x(middle))} {fixed(sheet.y(start))}V{fixed(sheet.bottom + 1)}'
-            f'L{fixed(label_position)} {fixed(sheet.bottom + 4)}"{rule}/>'
-        )
-        lines.append(
-            label(label_position, sheet.bottom + 3.9 + size, str(number), anchor="middle", size=size)
-        )
+    for found, edge, way, shown in (
+        (middles, sheet.top, -1, sheet.top - 4.8),
+        (below, sheet.bottom, 1, sheet.bottom + 3.9 + size),
+    ):
+        found.sort()
+        label_positions = _apart([sheet.x(item[0]) for item in found], apart)
+        for (middle, end, number), label_position in zip(found, label_positions, strict=True):
+            lines.append(
+                f'<path d="M{fixed(sheet.x(middle))} {fixed(sheet.y(end))}V{fixed(edge + way)}'
+                f'L{fixed(label_position)} {fixed(edge + 4 * way)}"{rule}/>'
+            )
+            lines.append(label(label_position, shown, str(number), anchor="middle", size=size))
     return lines
 
 

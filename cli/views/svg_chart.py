@@ -103,6 +103,19 @@ def x_axis(scale: Scale, y: float, texts: Sequence[tuple[float, str]]) -> list[s
     return lines
 
 
+def numbered_axis(scale: Scale, y: float, most: int) -> list[str]:
+    """The axis along x with round numbers.
+
+    Parameters
+    ----------
+    scale : Scale, the axis
+    y : float, where it lies down the page, pt
+    most : int, about so many numbers at most, count
+    """
+    values = scale.ticks(most)
+    return x_axis(scale, y, list(zip(values, tick_texts(values), strict=True)))
+
+
 def y_axis(scale: Scale, x: float, texts: Sequence[tuple[float, str]]) -> list[str]:
     """The upright axis with its ticks and their numbers.
 

@@ -17,7 +17,7 @@ import numpy as np
 from ...predict.design import BenchTest
 from ..hypotheses import Inquiry
 from .covariances import covariance_under, frame_of
-from .survivors import Survivor
+from .survivors import Survivor, weight_by_label
 from .weighing import Case
 
 TOGETHER, APART, FINER = 2.0, 3.0, 0.1
@@ -87,9 +87,7 @@ def bench_limit(inquiry: Inquiry, case: Case, survivors: Sequence[Survivor]) -> 
 
 def _rivals(survivors: Sequence[Survivor]) -> tuple[Survivor, Survivor] | None:
     """The two most probable of single causes and "as designed", if the second is worth the effort."""
-    weight: dict[str, float] = {}
-    for survivor in survivors:
-        weight[survivor.label] = weight.get(survivor.label, 0.0) + survivor.probability
+    weight = weight_by_label(survivors)
     main = sorted(
         (survivor for survivor in survivors if survivor.main and (survivor.listed or not survivor.cause)),
         key=lambda survivor: -weight[survivor.label],

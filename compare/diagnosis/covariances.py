@@ -113,6 +113,28 @@ class Frame:
     same: FloatArray
     again: tuple[Again, ...] = ()
 
+    def of(self, columns: Sequence[int], base: FloatArray) -> Frame:
+        """The same for selected tests.
+
+        Parameters
+        ----------
+        columns : Sequence[int], the tests, index
+        base : (t, t) array, their covariance S0, dimensionless
+        """
+        index = list(columns)
+        square = np.ix_(index, index)
+        return Frame(
+            tests=tuple(self.tests[number] for number in index),
+            nominal=self.nominal[index],
+            base=base,
+            anchor=self.anchor[index],
+            zeta=self.zeta[index],
+            kin=self.kin[square],
+            phase=self.phase[index],
+            same=self.same[square],
+            again=self.again if len(index) == len(self.tests) else (),
+        )
+
 
 def frame_of(
     tests: Sequence[BenchTest],

@@ -27,7 +27,7 @@ from ..hypotheses import Inquiry, nameless
 from ..meter import REPEATABILITY
 from .conclusion import Alike, NextTest
 from .prospects import Prospect, prospect_of
-from .survivors import Survivor
+from .survivors import Survivor, weight_by_label
 from .weighing import Case
 
 SURE = 0.95
@@ -281,9 +281,7 @@ def _shown(value: float, test: BenchTest) -> str:
 
 def _alike(inquiry: Inquiry, prospect: Prospect) -> tuple[Alike, ...]:
     """Groups of single causes that read alike, each with the candidate that separates them best."""
-    weight: dict[str, float] = {}
-    for survivor in prospect.survivors:
-        weight[survivor.label] = weight.get(survivor.label, 0.0) + survivor.probability
+    weight = weight_by_label(prospect.survivors)
     left = [
         row
         for row, survivor in enumerate(prospect.survivors)

@@ -21,7 +21,7 @@ from .conclusion import OddReading, RunnerUp
 from .covariances import covariance_under
 from .entries import Scene
 from .prospects import FREE
-from .survivors import Survivor
+from .survivors import Survivor, weight_by_label
 from .weighing import SIGN_PENALTY, Case
 
 LEAST_PAIR = 0.05
@@ -46,9 +46,7 @@ def runner_up(case: Case, survivors: Sequence[Survivor]) -> RunnerUp | None:
     case : Case, the readings of one sample in the transformed space
     survivors : Sequence[Survivor], the surviving hypotheses
     """
-    weight: dict[str, float] = {}
-    for survivor in survivors:
-        weight[survivor.label] = weight.get(survivor.label, 0.0) + survivor.probability
+    weight = weight_by_label(survivors)
     main = sorted(
         (survivor for survivor in survivors if survivor.main), key=lambda survivor: -weight[survivor.label]
     )

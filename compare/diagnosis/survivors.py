@@ -57,6 +57,14 @@ class Survivor:
         return f"{self.cause} {self.location}"
 
 
+def weight_by_label(survivors: Sequence[Survivor]) -> dict[str, float]:
+    """Probability (dimensionless) of every cause at its place, whatever the severity, by its label."""
+    weight: dict[str, float] = {}
+    for survivor in survivors:
+        weight[survivor.label] = weight.get(survivor.label, 0.0) + survivor.probability
+    return weight
+
+
 def survivors_of(
     scene: Scene,
     as_designed: float,

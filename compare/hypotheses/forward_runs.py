@@ -301,21 +301,20 @@ def _hypothesis(
     as designed (``neutral``) than the nearest computed one."""
     weights = np.array([variant.weight for variant in group])
     amounts = np.array([math.nan if variant.amount is None else variant.amount for variant in group])
+    plain = Hypothesis(
+        cause=cause,
+        location=location,
+        variants=group,
+        weights=weights / weights.sum(),
+        shift=shift,
+        anchor=anchor,
+        flips=flips,
+        amounts=amounts,
+        origin=tuple(range(len(group))),
+        unsure=np.ones(shift.shape[1]),
+    )
     if not cause.continuous or len(group) < 2:
-        origin = tuple(range(len(group)))
-        weights = weights / weights.sum()
-        return Hypothesis(
-            cause=cause,
-            location=location,
-            variants=group,
-            weights=weights,
-            shift=shift,
-            anchor=anchor,
-            flips=flips,
-            amounts=amounts,
-            origin=origin,
-            unsure=np.ones(shift.shape[1]),
-        )
+        return plain
     nodes = np.arange(len(group))
     fine = np.linspace(0, len(group) - 1, (len(group) - 1) * REFINEMENT + 1)
     away = np.abs(np.interp(fine, nodes, amounts) - neutral)
@@ -326,15 +325,12 @@ def _hypothesis(
         return np.stack(columns, axis=-1)
 
     nearest = np.rint(fine).astype(int)
-    return Hypothesis(
-        cause=cause,
-        location=location,
-        variants=group,
+    return replace(
+        plain,
         weights=refined(weights[:, None])[:, 0] / np.sum(refined(weights[:, None])),
         shift=refined(shift),
         anchor=refined(anchor),
         flips=flips[nearest],
         amounts=np.interp(fine, nodes, amounts),
         origin=tuple(nearest.tolist()),
-        unsure=np.ones(shift.shape[1]),
     )

@@ -17,7 +17,7 @@ from __future__ import annotations
 
 import functools
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -306,26 +306,13 @@ def pooled_case(lot: PooledLot, kept: NDArray[np.bool_]) -> tuple[Case, NDArray[
     columns = np.flatnonzero(np.any(~np.isnan(lot.residual[kept]), axis=0))
     square = np.ix_(columns, columns)
     pooled = pool(lot.residual[kept][:, columns], lot.unit[square])
-    base = lot.common[square] + pooled.doubt
-    frame = lot.case.frame
-    small = replace(
-        frame,
-        tests=tuple(frame.tests[number] for number in columns),
-        nominal=frame.nominal[columns],
-        base=base,
-        anchor=frame.anchor[columns],
-        zeta=frame.zeta[columns],
-        kin=frame.kin[square],
-        phase=frame.phase[columns],
-        same=frame.same[square],
-        again=frame.again if len(columns) == len(frame.tests) else (),
-    )
+    small = lot.case.frame.of(columns, lot.common[square] + pooled.doubt)
     there = ~np.isnan(lot.residual[kept][:, columns])
     wrong = lot.signs[kept][:, columns].sum(axis=0) > 0.5 * there.sum(axis=0)
     case = Case(
         frame=small,
         test_indices=tuple(lot.test_indices[number] for number in columns),
-        y=frame.nominal[columns] + pooled.mean,
+        y=small.nominal + pooled.mean,
         residual=wrapped(small.tests, pooled.mean),
         signs=wrong.astype(float),
         meter=lot.case.meter[columns],

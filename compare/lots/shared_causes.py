@@ -319,24 +319,13 @@ def _own(
     sample: ReadSample,
 ) -> StrangeSample:
     """How likely a sample is to have a cause of its own, given the others, and which cause."""
-    columns, frame = stranger.columns, lot.case.frame
-    square = np.ix_(columns, columns)
-    small = replace(
-        frame,
-        tests=tuple(frame.tests[number] for number in columns),
-        nominal=frame.nominal[columns],
-        base=stranger.covariance,
-        anchor=np.zeros(len(columns)),
-        zeta=frame.zeta[columns],
-        kin=frame.kin[square],
-        phase=frame.phase[columns],
-        same=frame.same[square],
-        again=(),
-    )
+    columns = stranger.columns
+    frame = lot.case.frame.of(columns, stranger.covariance)
+    small = replace(frame, anchor=np.zeros(len(columns)), again=())
     case = Case(
         frame=small,
         test_indices=tuple(lot.test_indices[number] for number in columns),
-        y=frame.nominal[columns] + lot.residual[stranger.row, columns],
+        y=frame.nominal + lot.residual[stranger.row, columns],
         residual=stranger.residual,
         signs=lot.signs[stranger.row, columns],
         meter=lot.case.meter[columns],
@@ -361,31 +350,15 @@ def _own(
         if share < 0.05:
             break
         if index >= len(singles):
-            test = case.tests[index - len(singles)].name
-            title = f"the reading of {test} is wrong (unit, decade, typing, rows exchanged)"
-            causes.append(
-                OwnCause(
-                    cause="bad-reading",
-                    kind="reading",
-                    where=test,
-                    title=title,
-                    amount=None,
-                    probability=share,
-                )
-            )
-            continue
-        item = hypotheses[index]
-        node = item.told(item.weights * np.exp(logs[index] - logs[index].max()))
-        title, kind = item.title(design, node), item.cause.kind
+            cause, kind, where = "bad-reading", "reading", case.tests[index - len(singles)].name
+            title, amount = f"the reading of {where} is wrong (unit, decade, typing, rows exchanged)", None
+        else:
+            item = hypotheses[index]
+            node = item.told(item.weights * np.exp(logs[index] - logs[index].max()))
+            cause, kind, where = item.cause.name, item.cause.kind, item.location
+            title, amount = item.title(design, node), item.amount(node)
         causes.append(
-            OwnCause(
-                cause=item.cause.name,
-                kind=kind,
-                where=item.location,
-                title=title,
-                amount=item.amount(node),
-                probability=share,
-            )
+            OwnCause(cause=cause, kind=kind, where=where, title=title, amount=amount, probability=share)
         )
     return StrangeSample(sample.sample, float(1.0 - probability[0]), tuple(causes))
 

@@ -216,6 +216,11 @@ def _shorting(test: BenchTest, name: str) -> BenchTest:
     return replace(test, short=(Member(name),))
 
 
+def _away(gap: float, combined: float) -> float:
+    """How many standard uncertainties a gap is, whatever its sign."""
+    return abs(gap) / combined if combined > 0 else math.inf
+
+
 def _looks_like(guide: BenchGuide, index: int, value: float, own_uncertainty: float) -> tuple[str, ...]:
     test = guide.design.tests[index]
     near_misses: list[tuple[float, str]] = []
@@ -223,20 +228,18 @@ def _looks_like(guide: BenchGuide, index: int, value: float, own_uncertainty: fl
         # as sure as a reading of the right size is: a milliohm's own doubt, a million times, would fit all
         combined = math.hypot(guide.uncertainty[index], guide.planned[index].measurement_uncertainty)
         for factor, words in DECADES.items():
-            gap = abs(value * factor - guide.expected[index])
-            near_misses.append((gap / combined if combined > 0 else math.inf, words))
+            near_misses.append((_away(value * factor - guide.expected[index], combined), words))
     if test.measure in ("phase", "mutual"):
         turned = value - math.copysign(math.pi, value) if test.measure == "phase" else -value
         combined = math.hypot(guide.uncertainty[index], own_uncertainty)
-        gap = abs(difference(test, turned, guide.expected[index]))
-        near_misses.append((gap / combined if combined > 0 else math.inf, "exchanged ends of one winding"))
+        gap = difference(test, turned, guide.expected[index])
+        near_misses.append((_away(gap, combined), "exchanged ends of one winding"))
     if test.measure == "ratio" and value:
         combined = math.hypot(guide.uncertainty[index], own_uncertainty / value**2)
-        gap = abs(1 / value - guide.expected[index])
         words = "the ratio upside down (driven over sensed voltage is asked for)"
-        near_misses.append((gap / combined if combined > 0 else math.inf, words))
+        near_misses.append((_away(1 / value - guide.expected[index], combined), words))
     for slip in guide.slips[index]:
         combined = math.hypot(slip.uncertainty, own_uncertainty)
-        near_misses.append((abs(value - slip.expected) / combined if combined > 0 else math.inf, slip.words))
+        near_misses.append((_away(value - slip.expected, combined), slip.words))
     near = sorted(item for item in near_misses if item[0] <= DEVIATES)
     return tuple(words for _, words in near[:MOST_NAMED])

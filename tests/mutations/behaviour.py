@@ -70,8 +70,8 @@ BEHAVIOUR = (
     ),
     mistake(
         "compare/lots/pooling.py",
-        "base = lot.common[square] + pooled.doubt",
-        "base = lot.common[square]",
+        "lot.common[square] + pooled.doubt)",
+        "lot.common[square])",
         "tests/unit/test_calibration.py::test_more_samples_teach_more",
     ),
     mistake(

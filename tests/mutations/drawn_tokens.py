@@ -52,8 +52,8 @@ TOKENS = (
     ),
     mistake(
         "compare/plan/at_the_bench.py",
-        "gap = abs(value * factor - guide.expected[index])",
-        "gap = abs(value / factor - guide.expected[index])",
+        "_away(value * factor - guide.expected[index], combined)",
+        "_away(value / factor - guide.expected[index], combined)",
         "tests/cli/test_enter.py::test_a_session_from_the_first_reading_to_the_verdict",
     ),
     mistake(
