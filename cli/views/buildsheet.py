@@ -43,9 +43,8 @@ TEST_CORE = (
 
 
 CONNECT = (
-    "Leave open what is not named. Make every short with a link of its own, as short as possible, "
-    "soldered at the pins. Read voltages without load, and resistances with four wires, the sense wires "
-    "inside."
+    "Leave open what is not named. Make every short with a link of its own, as short as possible, soldered "
+    "at the pins. Read voltages without load, and resistances with four wires, the sense wires inside."
 )
 LIMITS = (
     "Limits that are not in the file allow three standard deviations of production plus the bench's "

@@ -132,8 +132,7 @@ def calibration_view(learned: Learned, warnings: Sequence[str], target: str) -> 
     for key, why in learned.unlearned:
         yield Paragraph(f"{key}: not learned; {why}.")
     yield Paragraph(
-        "Truth = factor × model, uncertainties k = 2. The uncertainty includes what production may have "
-        "done to the sample; several samples from several lots narrow it. The factors hold for this "
-        f"design only. A factor further off than {FAR:g} standard deviations of the model's own error "
-        "draws a warning."
+        "Truth = factor × model, uncertainties k = 2. The uncertainty includes what production may have done "
+        "to the sample; several samples from several lots narrow it. The factors hold for this design only. "
+        f"A factor further off than {FAR:g} standard deviations of the model's own error draws a warning."
     )

@@ -17,14 +17,12 @@ from .undrawn import check_json, derived_json, derived_view
 
 RULE = {
     "three-zone": (
-        "Limits by three zones (JCGM 106): pass and fail only where the reading clears the limit by "
-        "its expanded uncertainty (k = 2), "
-        "undecided between."
+        "Limits by three zones (JCGM 106): pass and fail only where the reading clears the limit by its "
+        "expanded uncertainty (k = 2), undecided between."
     ),
     "guarded": (
-        "Limits by guarded acceptance (JCGM 106): pass only where the reading lies inside the limit by "
-        "its expanded uncertainty (k = 2), else fail. A part that fails this way is not necessarily "
-        "outside."
+        "Limits by guarded acceptance (JCGM 106): pass only where the reading lies inside the limit by its "
+        "expanded uncertainty (k = 2), else fail. A part that fails this way is not necessarily outside."
     ),
     "simple": (
         "Limits by simple acceptance (JCGM 106): pass up to the limit itself, no guard band. Of parts "

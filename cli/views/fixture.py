@@ -37,9 +37,8 @@ def fixture_view(correction: FixtureCorrection | None) -> Iterator[Part]:
     if correction.corrected:
         how = "; ".join(f"{kind} at {at}" for kind, at in correction.kinds)
         yield Paragraph(
-            f"Corrected ({how}): {', '.join(correction.corrected)}. The link across a shorted winding is "
-            "not removed. Nor is the short standard's own inductance known: every corrected reading is "
-            "low by it."
+            f"Corrected ({how}): {', '.join(correction.corrected)}. The link across a shorted winding is not "
+            "removed. Nor is the short standard's own inductance known: every corrected reading is low by it."
         )
     else:
         yield words.caution("No reading is a complex impedance: the fixture file changed nothing.")

@@ -15,11 +15,10 @@ from .page import Heading, Paragraph, Part
 
 HOW = (
     "An arrangement is listed if no other one is at least as good in leakage, capacitance, "
-    "alternating-current "
-    "resistance and joints and better in one of them. Numbers: the best first, by leakage, then all "
-    "others by "
-    "leakage; they stay the same for the same design and options. Those that read alike, within 95 % of the "
-    "present arrangement's production, are one row: the one with the fewest joints."
+    "alternating-current resistance and joints and better in one of them. Numbers: the best first, by "
+    "leakage, then all others by leakage; they stay the same for the same design and options. Those that "
+    "read alike, within 95 % of the present arrangement's production, are one row: the one with the fewest "
+    "joints."
 )
 TOLD_ALIKE = 2
 """Arrangements without a row of their own whose orders are told."""
@@ -269,8 +268,7 @@ def _bounds(result: Comparison) -> str:
         text += f" Left out: {', '.join(left)}."
     if search.cut_off:
         text += (
-            f" The search ended at its limit of {rules.most} (--most): complete up to "
-            f"{search.sections} sections "
-            "in all, orders of more sections are left out."
+            f" The search ended at its limit of {rules.most} (--most): complete up to {search.sections} "
+            "sections in all, orders of more sections are left out."
         )
     return text

@@ -23,12 +23,10 @@ CAPABLE = 1.33
 _NAMED = 8
 
 HOW = (
-    "Cpk is the index of the parts as read; the true one is, with 95 % confidence, at least the bound "
-    "behind ≥. "
-    "The tolerance interval holds 95 % of such parts with 95 % confidence, if the lot is normal. The mean is "
-    "compared with the prediction of a single part: what all parts share (core, material, model, meter, "
-    "link) does "
-    "not average out."
+    "Cpk is the index of the parts as read; the true one is, with 95 % confidence, at least the bound behind "
+    "≥. The tolerance interval holds 95 % of such parts with 95 % confidence, if the lot is normal. The mean "
+    "is compared with the prediction of a single part: what all parts share (core, material, model, meter, "
+    "link) does not average out."
 )
 
 
@@ -309,8 +307,7 @@ def _remarks(lot: Lot, test: LotTest) -> Iterator[str]:
     if test.normality is not None and test.normality < NOT_NORMAL:
         yield (
             f"not normal (p = {test.normality:.1g}): index and interval, which suppose it, are rough; look "
-            "for two "
-            "populations or outliers."
+            "for two populations or outliers."
         )
     batches = test.batches
     if batches is not None and batches.p < NOT_NORMAL:

@@ -128,11 +128,9 @@ def assumptions(design: Design) -> Paragraph:
     """What the ranges hold, and the errors that the models state of themselves."""
     return Paragraph(
         "Ranges hold 95 % of single parts with the layers as drawn: production tolerances and the model's "
-        "own error "
-        f"({_leakage_errors(design)}, k = 2; {leakage_model(design).name}), "
-        "not the meter. Alternating-current resistance "
-        f"±{200 * ac_resistance_error(design):.0f} % up to 1 MHz; capacitance ±20 %, from neighbouring "
-        "layers at their real potentials, in every alternating-current reading."
+        f"own error ({_leakage_errors(design)}, k = 2; {leakage_model(design).name}), not the meter. "
+        f"Alternating-current resistance ±{200 * ac_resistance_error(design):.0f} % up to 1 MHz; capacitance "
+        "±20 %, from neighbouring layers at their real potentials, in every alternating-current reading."
     )
 
 
@@ -186,8 +184,7 @@ def core_line(design: Design) -> str:
     stated = material if known else "material not given"
     iron = f"; the material contributes {share * 100:.0f} % of its reluctance" if known else ""
     return (
-        f"{name}, {stated}, {gap_text}: Ae {area * 1e6:.4g} mm², le "
-        f"{core.effective_length * 1e3:.4g} mm, AL "
+        f"{name}, {stated}, {gap_text}: Ae {area * 1e6:.4g} mm², le {core.effective_length * 1e3:.4g} mm, AL "
         f"{format_quantity(float(inductance_factor(design)), 'H')}{iron}."
     )
 

@@ -16,10 +16,9 @@ if TYPE_CHECKING:
     from ...compare.plan import PlannedTest
 
 SAFETY = (
-    "Insulation between circuits follows the applicable safety standard and the decision of a "
-    "qualified person; this tool "
-    "does not judge creepage, clearance or insulation. Mains and high voltage can kill: test "
-    "them only by licensed practice and local codes."
+    "Insulation between circuits follows the applicable safety standard and the decision of a qualified "
+    "person; this tool does not judge creepage, clearance or insulation. Mains and high voltage can kill: "
+    "test them only by licensed practice and local codes."
 )
 
 SAFETY_LINE = (

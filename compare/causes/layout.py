@@ -54,9 +54,8 @@ NARROWED = 0.6
 """Greatest fraction of the narrowest layer's breadth that wider margins take (judged): a narrow chamber has
 no room for more tape, and at 1 nothing is left of a layer."""
 SAFETY = (
-    "Missing insulation is a safety matter: stop, keep the part away from mains and high "
-    "voltage, and have its insulation tested under the "
-    "applicable safety standard by a qualified person."
+    "Missing insulation is a safety matter: stop, keep the part away from mains and high voltage, and have "
+    "its insulation tested under the applicable safety standard by a qualified person."
 )
 
 

@@ -122,9 +122,8 @@ CAUSE = Cause(
     places=_order_place,
     variants=_order,
     confirm=(
-        "Read the capacitance between the windings: it follows the number of faces where "
-        "they meet; compare the resistances of "
-        "inner and outer sections; cut one part open."
+        "Read the capacitance between the windings: it follows the number of faces where they meet; compare "
+        "the resistances of inner and outer sections; cut one part open."
     ),
     remedy=(
         "Put a drawing of the layers in winding order on the sheet, and check the first part by its section."

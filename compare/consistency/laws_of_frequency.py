@@ -77,8 +77,7 @@ def _open_trend(readings: PartReadings) -> Iterator[Check]:
         residual, doubt = fall((low, high))
         meaning = (
             "Such a drop means a shorted turn (the quality dips there), laminations or a material beyond "
-            "their frequency, or two levels; state the limit at the frequency of use, and read the "
-            "quality"
+            "their frequency, or two levels; state the limit at the frequency of use, and read the quality"
         )
         yield check_of(
             "open inductance over frequency", residual, doubt, _pair(low, high), meaning, one_sided=True

@@ -272,8 +272,7 @@ def _factors(
 def _no_error(design: Design, key: str) -> str:
     if key == "inductance" and design.core.al is not None:
         return (
-            "the design states the core's inductance factor, whose tolerance is production's, not "
-            "the model's "
-            "(state spread.model_inductance to have it learned)"
+            "the design states the core's inductance factor, whose tolerance is production's, not the "
+            "model's (state spread.model_inductance to have it learned)"
         )
     return f"the design states no uncertainty of it ([spread] {PARAMETERS[key]} is 0)"

@@ -73,8 +73,7 @@ def out_of_reach(tests: Sequence[BenchTest], impedance: ArrayLike) -> tuple[str,
     if not beyond:
         return ()
     return (
-        f"Q below the instrument's limit: {', '.join(beyond)}. There the resistance exceeds the "
-        "reactance: the error of an inductance grows as √(1 + 1/Q²), which is allowed for, and simple "
-        "instruments show something quite different. Read it at a higher frequency, or take resistance "
-        "out of the circuit.",
+        f"Q below the instrument's limit: {', '.join(beyond)}. There the resistance exceeds the reactance: "
+        "the error of an inductance grows as √(1 + 1/Q²), which is allowed for, and simple instruments show "
+        "something quite different. Read it at a higher frequency, or take resistance out of the circuit.",
     )

@@ -296,9 +296,8 @@ def findings(predicted: Sweep, points: Sequence[Point], complexes: dict[float, c
             change, beside = change / shifted[0], "apart from that inductance"
         words = f"{beside}, the capacitance is {change:.3g} times the predicted one"
         result.append(
-            f"The {before.kind} resonance is at {_at(after)} instead of "
-            f"{_at(before.frequency)}: {words}. Look at insulation, impregnation "
-            "and style of winding."
+            f"The {before.kind} resonance is at {_at(after)} instead of {_at(before.frequency)}: {words}. "
+            "Look at insulation, impregnation and style of winding."
         )
     resistive = [p for p in points if p.quantity == "resistance"]
     if resistive and any(abs(p.score) > DEVIATES for p in resistive):
