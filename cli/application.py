@@ -17,11 +17,7 @@ COMMANDS = {
     "explain": ("explain", "explain_command", "The most likely cause of a deviation."),
     "check": ("check", "check", "Consistency of a part's readings, without a drawing."),
     "lot": ("lot", "lot_command", "Many samples: spread, capability, drift, outliers."),
-    "interleave": (
-        "interleave",
-        "interleave",
-        "Orders and divisions of the windings; the best trade-offs.",
-    ),
+    "interleave": ("interleave", "interleave", "Orders and divisions of the windings; the best trade-offs."),
     "sheet": ("sheet", "sheet", "The build sheet for the shop; with -o a page to print."),
     "sweep": ("sweep", "sweep_command", "Impedance against frequency, measured over predicted."),
     "netlist": ("netlist", "netlist", "The transformer as a SPICE subcircuit."),

@@ -283,12 +283,7 @@ def _read(
     conventions = Conventions({test.name: test}, design.bench.equivalent)
     faults = Faults()
     faults.found += _note_faults(cell.note)
-    cells = {
-        "sample": sample,
-        "test": test.name,
-        "reading": cell.reading,
-        "temperature": cell.temperature,
-    }
+    cells = {"sample": sample, "test": test.name, "reading": cell.reading, "temperature": cell.temperature}
     reading = None
     if not cell.reading:
         faults.add("", repr(typed), "a reading before '@' and '#'")

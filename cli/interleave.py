@@ -64,8 +64,7 @@ def interleave(
     bare: Annotated[
         list[str] | None,
         typer.Option(
-            metavar="P/S",
-            help="Also allow orders with less between P and S than the design has; repeatable.",
+            metavar="P/S", help="Also allow orders with less between P and S than the design has; repeatable."
         ),
     ] = None,
     aim: Annotated[

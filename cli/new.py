@@ -59,8 +59,5 @@ def new(
     print_parts(
         [f"Wrote {file}: a starting point {start}, not a design. Change it to yours, then:"], sys.stderr
     )
-    write(
-        f"  aswound predict {name}\n  aswound plan {name} --csv > readings.csv\n",
-        sys.stderr,
-    )
+    write(f"  aswound predict {name}\n  aswound plan {name} --csv > readings.csv\n", sys.stderr)
     return 0

@@ -25,8 +25,7 @@ def plan_command(
         bool, typer.Option("--budget", help="Show every component of the bench's uncertainty in a table.")
     ] = False,
     faults: Annotated[
-        bool,
-        typer.Option("--faults", help="What these tests can see, and the one test that would add most."),
+        bool, typer.Option("--faults", help="What these tests can see, and the one test that would add most.")
     ] = False,
     bench: BenchFile = None,
     json: Json = False,

@@ -31,7 +31,4 @@ def document(command: str) -> type:
     return found
 
 
-__all__ = [
-    "DOCUMENTS",
-    "document",
-]
+__all__ = ["DOCUMENTS", "document"]

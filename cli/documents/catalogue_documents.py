@@ -80,8 +80,7 @@ class CatalogueMaterial:
     saturation_T: float | None = json_key("Saturation flux density (T); null: unknown.", minimum=0)
     saturation_coefficient_per_K: float = json_key("Its relative change per kelvin.")
     bias_field_A_per_m: float | None = json_key(
-        "Direct field that halves the permeability (A/m); null: by saturation.",
-        minimum=0,
+        "Direct field that halves the permeability (A/m); null: by saturation.", minimum=0
     )
     bias_exponent: float | None = json_key("Steepness of that curve (dimensionless); null: by saturation.")
     sheet_thickness_m: float | None = json_key("Thickness of laminations or tape (m); null: none.", minimum=0)

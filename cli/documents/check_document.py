@@ -21,8 +21,7 @@ class CheckSample:
     checks: Sequence[CheckRecord] = json_key("Every check that the readings allow.")
     derived: Sequence[DerivedRecord] = json_key("What follows from the readings.")
     missing: Sequence[MissingItem] = json_key(
-        "Which reading would give what does not follow yet.",
-        optional=True,
+        "Which reading would give what does not follow yet.", optional=True
     )
 
 
@@ -31,11 +30,7 @@ class CheckDocument:
     """Consistency of the readings of a part without a drawing. SI units."""
 
     document: ClassVar[str] = "check"
-    definitions: ClassVar[tuple[str, ...]] = (
-        "check",
-        "derived",
-        "fixture",
-    )
+    definitions: ClassVar[tuple[str, ...]] = ("check", "derived", "fixture")
 
     samples: Sequence[CheckSample] = json_key("Every sample.")
     fixture: Fixture = json_key(optional=True)

@@ -23,12 +23,10 @@ class CompareTest:
         "Standard uncertainty of production, model and set-up, in the test's unit.", minimum=0
     )
     predicted_low: float | None = json_key(
-        "2.5 % point of the prediction, in the test's unit; the range need not be symmetric.",
-        optional=True,
+        "2.5 % point of the prediction, in the test's unit; the range need not be symmetric.", optional=True
     )
     predicted_high: float | None = json_key(
-        "97.5 % point of the prediction, in the test's unit; the range need not be symmetric.",
-        optional=True,
+        "97.5 % point of the prediction, in the test's unit; the range need not be symmetric.", optional=True
     )
     read: float | None = json_key("The reading, in the test's unit; null: missing.")
     read_uncertainty: float | None = json_key(
@@ -39,8 +37,7 @@ class CompareTest:
         optional=True,
     )
     read_at_degC: float | None = json_key(
-        "The temperature of that reading (degrees Celsius); else null.",
-        optional=True,
+        "The temperature of that reading (degrees Celsius); else null.", optional=True
     )
     deviation: float | None = json_key("read/predicted - 1; for phase the difference (rad).")
     score: float | None = json_key("Difference in standard uncertainties of both together.")
@@ -51,9 +48,7 @@ class CompareTest:
         values=("pass", "fail", "undecided", "no limit", None),
     )
     conformity: float | None = json_key(
-        "Probability of meeting the limits; null without limits.",
-        minimum=0,
-        maximum=1,
+        "Probability of meeting the limits; null without limits.", minimum=0, maximum=1
     )
 
 
@@ -65,8 +60,7 @@ class CompareSample:
     tests: Sequence[CompareTest] = json_key("Every test that was read or should have been.")
     checks: Sequence[CheckRecord] = json_key("Consistency of the readings with each other.")
     derived: Sequence[DerivedRecord] = json_key(
-        "What follows from the readings, without the design.",
-        optional=True,
+        "What follows from the readings, without the design.", optional=True
     )
 
 
@@ -96,8 +90,7 @@ class CompareFactor:
     """One factor."""
 
     key: str = json_key(
-        "Its key in [calibration].",
-        values=("leakage", "inductance", "capacitance", "mean_turn"),
+        "Its key in [calibration].", values=("leakage", "inductance", "capacitance", "mean_turn")
     )
     factor: float = json_key("Truth over model (dimensionless).", exclusiveMinimum=0)
     uncertainty: float = json_key("Uncertainty for the next part (relative).", minimum=0)

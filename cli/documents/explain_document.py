@@ -32,8 +32,7 @@ class ExplainNextTest:
     bits: float = json_key("Information about the cause to expect from it (bits).", minimum=0)
     why: str = json_key("In words.")
     intervention: str | None = json_key(
-        "Word for the readings file's column stage; null: a plain reading.",
-        optional=True,
+        "Word for the readings file's column stage; null: a plain reading.", optional=True
     )
     instruction: str | None = json_key("What to do first, in words.", optional=True)
     effort: float = json_key("Effort relative to one plain reading.", minimum=0, optional=True)
@@ -94,8 +93,7 @@ class ExplainFamily:
     name: str = json_key("Its name.")
     title: str = json_key("What is wrong if it is one of these, in words.", optional=True)
     causes: Sequence[CauseItem] = json_key(
-        "Its causes, most probable first: identifier and place of each.",
-        minItems=1,
+        "Its causes, most probable first: identifier and place of each.", minItems=1
     )
     probability: float = json_key("Probability of all of them together.", minimum=0, maximum=1)
 
@@ -119,9 +117,7 @@ class ExplainSample:
 
     sample: str = json_key("Its name.")
     as_designed: float = json_key(
-        "Probability that nothing is wrong beyond production spread.",
-        minimum=0,
-        maximum=1,
+        "Probability that nothing is wrong beyond production spread.", minimum=0, maximum=1
     )
     unlisted: float = json_key("Probability that the cause is not in the catalogue.", minimum=0, maximum=1)
     causes: Sequence[RankedCauseRecord] = json_key("Every applicable cause, most probable first.")

@@ -112,15 +112,12 @@ class InterleaveSpread:
         optional=True,
     )
     builds_apart: Sequence[BuildsApart] = json_key(
-        "Builds with other layers than designed in one step, and the leakage of 95 % of them.",
-        optional=True,
+        "Builds with other layers than designed in one step, and the leakage of 95 % of them.", optional=True
     )
     leakage_H: Sequence[float] | None = json_key("Low and high (H).", minItems=2, maxItems=2)
     ac_resistance_ohm: Sequence[float] | None = json_key("Low and high (ohm).", minItems=2, maxItems=2)
     capacitance_F: Sequence[float] | None = json_key(
-        "Low and high (F); null: one circuit.",
-        minItems=2,
-        maxItems=2,
+        "Low and high (F); null: one circuit.", minItems=2, maxItems=2
     )
 
 
@@ -154,8 +151,7 @@ class InterleaveArrangement:
     best: bool = json_key("Whether no other arrangement is better in one respect and no worse in all others.")
     present: bool = json_key("Whether it is the design's own.", optional=True)
     alike: Sequence[AlikeItem] = json_key(
-        "Numbers of further best arrangements that read the same within production's spread.",
-        optional=True,
+        "Numbers of further best arrangements that read the same within production's spread.", optional=True
     )
     spread: InterleaveSpread | None = json_key(optional=True)
     against_present: str | None = json_key("Against the design's own arrangement, in words.", optional=True)
@@ -168,9 +164,7 @@ class InterleaveDocumentLeftOut:
     breadth: int = json_key("Arrangements whose layers do not fit the breadth.", minimum=0)
     window: int = json_key("Arrangements that do not fit the window.", minimum=0)
     less_insulation: int = json_key(
-        "Arrangements in which two circuits would be less apart than in the design.",
-        minimum=0,
-        optional=True,
+        "Arrangements in which two circuits would be less apart than in the design.", minimum=0, optional=True
     )
     search_ended_at_limit: bool = json_key("Whether the search ended at its limit.")
     complete_up_to_sections: int = json_key("Sections in all up to which the list is complete.", minimum=0)
@@ -182,8 +176,7 @@ class InterleaveAim:
 
     test: str = json_key("Test of the design.")
     sense: str = json_key(
-        "Whether the value is met within the tolerance, or is a limit.",
-        values=("=", "<=", ">="),
+        "Whether the value is met within the tolerance, or is a limit.", values=("=", "<=", ">=")
     )
     value: float = json_key("Value (SI).")
     tolerance: float | None = json_key("Half width of what meets it (SI); null for a limit.")
@@ -249,17 +242,12 @@ class InterleaveDocument:
     """The windable arrangements of a design's windings, in the order of their numbers. SI units."""
 
     document: ClassVar[str] = "interleave"
-    definitions: ClassVar[tuple[str, ...]] = (
-        "measure",
-        "cautions",
-    )
+    definitions: ClassVar[tuple[str, ...]] = ("measure", "cautions")
 
     design: str = json_key("Title of the design.", optional=True)
     drive: str = json_key("What is driven for leakage and resistance.", optional=True)
     working_frequency_Hz: float = json_key(
-        "Frequency of the alternating-current resistance (Hz).",
-        minimum=0,
-        optional=True,
+        "Frequency of the alternating-current resistance (Hz).", minimum=0, optional=True
     )
     tests: Sequence[InterleaveTest] = json_key(
         "The readings that are predicted of each arrangement.", optional=True

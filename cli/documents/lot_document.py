@@ -43,9 +43,7 @@ class LotTestRecord:
         "Standard deviation of the readings, in the test's unit.", minimum=0
     )
     process_standard_deviation: float | None = json_key(
-        "The same without the random part of one reading, in the test's unit.",
-        minimum=0,
-        optional=True,
+        "The same without the random part of one reading, in the test's unit.", minimum=0, optional=True
     )
     predicted: float | None = json_key("Prediction for a part, in the test's unit.")
     predicted_uncertainty: float | None = json_key(
@@ -65,29 +63,21 @@ class LotTestRecord:
     outside: int = json_key("Parts read outside their limits.", minimum=0)
     fails: int = json_key("Parts that fail by the decision rule.", minimum=0, optional=True)
     tolerance_low: float | None = json_key(
-        "Lower end of what holds 95 % of parts with 95 % confidence, in the test's unit.",
-        optional=True,
+        "Lower end of what holds 95 % of parts with 95 % confidence, in the test's unit.", optional=True
     )
     tolerance_high: float | None = json_key("Upper end, in the test's unit.", optional=True)
     normality_p: float | None = json_key(
-        "p of the hypothesis that the lot is normal.",
-        minimum=0,
-        maximum=1,
-        optional=True,
+        "p of the hypothesis that the lot is normal.", minimum=0, maximum=1, optional=True
     )
     drift_per_part: float | None = json_key("Slope from part to part, in the test's unit.", optional=True)
     drift_p: float | None = json_key(
-        "p of the hypothesis that there is none.",
-        minimum=0,
-        maximum=1,
-        optional=True,
+        "p of the hypothesis that there is none.", minimum=0, maximum=1, optional=True
     )
     outliers: Sequence[OutlierItem] = json_key(
         "Parts that lie outside the scatter of the lot.", optional=True
     )
     excluded: Sequence[Excluded] = json_key(
-        "Parts left out of mean, interval and capability: slips and strangers.",
-        optional=True,
+        "Parts left out of mean, interval and capability: slips and strangers.", optional=True
     )
     within_batches: float | None = json_key(
         "Standard deviation within batches, in the test's unit.", minimum=0, optional=True
@@ -96,10 +86,7 @@ class LotTestRecord:
         "Standard deviation between batches, in the test's unit.", minimum=0, optional=True
     )
     batches_p: float | None = json_key(
-        "p of the hypothesis that batches do not differ.",
-        minimum=0,
-        maximum=1,
-        optional=True,
+        "p of the hypothesis that batches do not differ.", minimum=0, maximum=1, optional=True
     )
 
 
@@ -150,19 +137,16 @@ class LotDocument:
         "Causes that the samples share, most probable first; empty: none."
     )
     together: TogetherRecord | None = json_key(
-        "What the samples share; null: fewer than two samples with a reading.",
-        optional=True,
+        "What the samples share; null: fewer than two samples with a reading.", optional=True
     )
     decision_rule: DecisionRule = json_key(optional=True)
     left_out: LeftOut = json_key(optional=True)
     fixture: Fixture = json_key(optional=True)
     lots: Sequence[LotRecord] = json_key(
-        "Where two files are compared: each by itself, as of one file, with its name.",
-        optional=True,
+        "Where two files are compared: each by itself, as of one file, with its name.", optional=True
     )
     differences: Sequence[Difference] = json_key(
-        "Where two files are compared: one row a test that both have.",
-        optional=True,
+        "Where two files are compared: one row a test that both have.", optional=True
     )
     difference_cause: dict[str, Any] | None = json_key(
         "Where two files are compared: what the second has that the first has not, as the field together.",

@@ -44,10 +44,7 @@ class PlanTest:
     connections: str = json_key("How to connect it, in words.")
     frequency: float | None = json_key("Frequency (Hz); null: direct current, or a sweep.")
     level: float | None = json_key("RMS voltage (V) as set on the meter, behind its source resistance.")
-    terminal_level: float | None = json_key(
-        "RMS voltage that is left across the part (V).",
-        optional=True,
-    )
+    terminal_level: float | None = json_key("RMS voltage that is left across the part (V).", optional=True)
     equivalent: str | None = json_key("Equivalent circuit to set: series or parallel.")
     corrections: Sequence[CorrectionItem] = json_key("What to correct first.")
     expected: float | None = json_key("Reading to expect, in the test's unit.")
@@ -126,9 +123,7 @@ class PlanFault:
     """With --faults: what the tests can see."""
 
     mean_noticed: float = json_key(
-        "Mean share noticed, over all causes by how common they are.",
-        minimum=0,
-        maximum=1,
+        "Mean share noticed, over all causes by how common they are.", minimum=0, maximum=1
     )
     causes: Sequence[PlanCause] = json_key("One row a cause and place.")
     further_tests: Sequence[PlanFurtherTest] = json_key("Tests that would add most, best first.")
@@ -139,13 +134,7 @@ class PlanDocument:
     """The bench sheet as data. SI units; null: missing."""
 
     document: ClassVar[str] = "plan"
-    definitions: ClassVar[tuple[str, ...]] = (
-        "measure",
-        "unit",
-        "budget",
-        "limits",
-        "cautions",
-    )
+    definitions: ClassVar[tuple[str, ...]] = ("measure", "unit", "budget", "limits", "cautions")
 
     design: str = json_key("Title of the design.")
     tests: Sequence[PlanTest] = json_key("Every test of the design, in its order.")

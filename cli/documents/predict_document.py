@@ -59,8 +59,7 @@ class PredictTest:
     )
     high: float | None = json_key("97.5 % point of the same, in the test's unit.")
     standard_uncertainty: float | None = json_key(
-        "Standard uncertainty (k = 1) of build and model, in the test's unit.",
-        minimum=0,
+        "Standard uncertainty (k = 1) of build and model, in the test's unit.", minimum=0
     )
     builds_apart: Sequence[BuildsApart] = json_key(
         "Builds with other layers than designed in one step: their share of all builds, and 95 % of them.",
@@ -76,9 +75,7 @@ class PredictTest:
     flux_density_T: float | None = json_key("Peak flux density (T).", minimum=0, optional=True)
     bias_flux_density_T: float | None = json_key("Flux density of the direct current (T).", optional=True)
     bench_uncertainty: float | None = json_key(
-        "Standard uncertainty (k = 1) that the bench adds, in the test's unit.",
-        minimum=0,
-        optional=True,
+        "Standard uncertainty (k = 1) that the bench adds, in the test's unit.", minimum=0, optional=True
     )
     bench_budget: Budget = json_key(optional=True)
 
@@ -118,12 +115,6 @@ class PredictDocument(Prediction):
     """
 
     document: ClassVar[str] = "predict"
-    definitions: ClassVar[tuple[str, ...]] = (
-        "prediction",
-        "measure",
-        "unit",
-        "budget",
-        "cautions",
-    )
+    definitions: ClassVar[tuple[str, ...]] = ("prediction", "measure", "unit", "budget", "cautions")
 
     changed: Prediction = json_key("The changed design, with --against or --set.", optional=True)

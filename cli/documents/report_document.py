@@ -66,8 +66,7 @@ class ReportDocument:
     predict: PredictDocument = json_key("As predict --json.")
     plan: PlanDocument = json_key("As plan --json.")
     faults: dict[str, Any] | None = json_key(
-        "What the tests can see: as the field faults of plan --faults; null: without tests.",
-        optional=True,
+        "What the tests can see: as the field faults of plan --faults; null: without tests.", optional=True
     )
     compare: CompareDocument | None = json_key("As compare --json; null without readings.")
     explain: ExplainDocument | None = json_key("As explain --json; null without readings of finished parts.")

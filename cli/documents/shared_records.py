@@ -236,14 +236,10 @@ class TogetherRecord:
     samples: int = json_key("Samples with a usable reading.", minimum=2)
     pooled: Sequence[PooledItem] = json_key("Samples that were taken together; one: they share nothing.")
     as_designed: float = json_key(
-        "Probability that they share nothing beyond production spread.",
-        minimum=0,
-        maximum=1,
+        "Probability that they share nothing beyond production spread.", minimum=0, maximum=1
     )
     unlisted: float = json_key(
-        "Probability that they share a cause that is not in the catalogue.",
-        minimum=0,
-        maximum=1,
+        "Probability that they share a cause that is not in the catalogue.", minimum=0, maximum=1
     )
     causes: Sequence[RankedCauseRecord] = json_key(
         "Every applicable cause as one that all share, most probable first."

@@ -193,12 +193,7 @@ class SheetDocument:
     """The build sheet for the winding shop as data. SI units; null: missing."""
 
     document: ClassVar[str] = "sheet"
-    definitions: ClassVar[tuple[str, ...]] = (
-        "measure",
-        "unit",
-        "limits",
-        "cautions",
-    )
+    definitions: ClassVar[tuple[str, ...]] = ("measure", "unit", "limits", "cautions")
 
     design: str = json_key("Title of the design.")
     version: str = json_key("Version of aswound.")

@@ -149,12 +149,7 @@ def _cautions(design: Design, result: AimedBuilds, search: Arrangements) -> list
             notes.append(f"Number {number}: {told[0].lower()}{told[1:]}")
     notes += layer_cautions({number: build.tipped for number, build in enumerate(result.ranked, 1)})
     bare = any(less_between(design, build.design) for build in result.ranked)
-    return [
-        *notes,
-        INSULATION_BUT_BARE if bare else INSULATION,
-        *design.cautions,
-        words.SAFETY_LINE,
-    ]
+    return [*notes, INSULATION_BUT_BARE if bare else INSULATION, *design.cautions, words.SAFETY_LINE]
 
 
 def remark_of(design: Design, result: AimedBuilds, number: int, name: str) -> str:

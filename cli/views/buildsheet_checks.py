@@ -73,10 +73,7 @@ def brief(title: str) -> str:
             r"^the (core halves|sheets of the stack) are (.*) further apart at each pair of faces$",
             r"\1 \2 apart",
         ),
-        (
-            r"^(.*) covers only (.*) of its breadth, pushed to the start flange$",
-            r"\1 bunched to \2",
-        ),
+        (r"^(.*) covers only (.*) of its breadth, pushed to the start flange$", r"\1 bunched to \2"),
         (r" (?:is|are) shorted$", " shorted"),
         (
             r"^(.*) has (\d+ layers?) instead of (\d+) in step (\d+), as .* of builds$",

@@ -53,11 +53,7 @@ def sheet_json(whole: ShopSheet) -> dict[str, Any]:
             ],
             cuts=[
                 record_of(
-                    sheet_document.SheetCut,
-                    cut,
-                    length_m=cut.length,
-                    wound_m=cut.wound,
-                    tails_m=cut.tails,
+                    sheet_document.SheetCut, cut, length_m=cut.length, wound_m=cut.wound, tails_m=cut.tails
                 )
                 for cut in wire_cuts(design)
             ],

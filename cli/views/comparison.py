@@ -247,11 +247,7 @@ def _row(test: TestComparison) -> list[str]:
         "-"
         if unjudged
         else words.uncertain(
-            test.predicted,
-            test.predicted_uncertainty,
-            test.measure,
-            test.predicted_low,
-            test.predicted_high,
+            test.predicted, test.predicted_uncertainty, test.measure, test.predicted_low, test.predicted_high
         ),
         shown,
         _off(test),

@@ -114,8 +114,5 @@ def _winding(design: Design, layout: Layout, name: str) -> WindingFacts:
     resistance = 1 / sum(1 / ohm for ohm in resistances) if parallel else sum(resistances)
     leads = first_build(lead_resistance(design, name, 20.0))
     return WindingFacts(
-        name,
-        int(turns[0] if parallel else sum(turns)),
-        resistance + leads,
-        length + winding.lead_length,
+        name, int(turns[0] if parallel else sum(turns)), resistance + leads, length + winding.lead_length
     )

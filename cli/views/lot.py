@@ -252,11 +252,7 @@ def _row(test: LotTest) -> list[str]:
         words.quantity_text(test.mean, test.measure, _digits(test)),
         words.width(test.standard_deviation, test.measure),
         words.uncertain(
-            test.predicted,
-            test.predicted_uncertainty,
-            test.measure,
-            test.predicted_low,
-            test.predicted_high,
+            test.predicted, test.predicted_uncertainty, test.measure, test.predicted_low, test.predicted_high
         ),
         off,
         index,

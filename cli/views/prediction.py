@@ -67,8 +67,7 @@ def prediction_json(result: Forecast) -> dict[str, Any]:
             fill=float(layout.fill[0]),
             height_m=float(layout.top[0]),
             leakage_model=predict_document.PredictLeakageModel(
-                name=leakage_model(design).name,
-                standard_error=model_leakage_error(design),
+                name=leakage_model(design).name, standard_error=model_leakage_error(design)
             ),
             tests=[
                 predict_document.PredictTest(

@@ -8,16 +8,7 @@ from dataclasses import dataclass
 
 from . import words
 from .report_figures import axis_unit, elided, short_names, spanned, wild
-from .svg_chart import (
-    LIMIT_KEY,
-    WIDTH,
-    LegendKey,
-    Scale,
-    chart_legend,
-    limits_drawn,
-    numbered_axis,
-    picture,
-)
+from .svg_chart import LIMIT_KEY, WIDTH, LegendKey, Scale, chart_legend, limits_drawn, numbered_axis, picture
 from .svg_marks import FILL, OUTSIDE, SHAPES, SMALL, TYPE, box, hatch, mark, rule, text_over, text_width
 from .svg_sheet import label
 

@@ -43,11 +43,7 @@ def undrawn_view(parts: Sequence[UndrawnPart]) -> Iterator[Part]:
     for part in parts:
         yield Heading(_sentence(part))
         rows = [
-            (
-                "holds" if check.holds else "BROKEN",
-                check.check,
-                words.score(check.score),
-            )
+            ("holds" if check.holds else "BROKEN", check.check, words.score(check.score))
             for check in part.checks
         ]
         if rows:

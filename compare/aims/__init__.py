@@ -8,10 +8,4 @@ What can be wound and changed is enumerated in ``predict.interleave``; how produ
 from .ranking import AimedBuild, AimedBuilds, aimed_builds
 from .target import TOLERANCE, Aim
 
-__all__ = [
-    "TOLERANCE",
-    "Aim",
-    "AimedBuild",
-    "AimedBuilds",
-    "aimed_builds",
-]
+__all__ = ["TOLERANCE", "Aim", "AimedBuild", "AimedBuilds", "aimed_builds"]

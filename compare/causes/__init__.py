@@ -10,12 +10,7 @@ from dataclasses import replace
 
 from ...predict.design import Design
 from . import bench, copper, core, layers, layout, process, sheet, turns, wiring
-from .cause import (
-    Cause,
-    Counts,
-    Variant,
-    with_step,
-)
+from .cause import Cause, Counts, Variant, with_step
 
 
 def _of_a_core(cause: Cause) -> Cause:

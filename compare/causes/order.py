@@ -6,11 +6,7 @@ import itertools
 from dataclasses import replace
 
 from ...predict.design import Design, WindStep, first_build
-from .cause import (
-    COMMON,
-    Cause,
-    Variant,
-)
+from .cause import COMMON, Cause, Variant
 
 
 def _sequence(design: Design) -> list[WindStep]:

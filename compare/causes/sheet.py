@@ -7,13 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from ...predict.design import Design, first_build
-from .cause import (
-    RARE,
-    Cause,
-    Variant,
-    has_window,
-    the_core,
-)
+from .cause import RARE, Cause, Variant, has_window, the_core
 
 TURN_RATIOS = (0.90, 0.93, 0.96, 1.04, 1.07, 1.10)
 BREADTH_RATIOS = (0.85, 0.90, 0.95, 1.05)

@@ -20,12 +20,7 @@ from .part import Check, PartReading, PartReadings
 FACTORS = {1e3: "1000 times", 10.0: "10 times", 0.1: "a tenth of", 1e-3: "a thousandth of"}
 DIRECTIONS = ("aiding above opposing", "polarity")
 """Checks of the windings' marked directions."""
-EXPLAINED = (
-    *DIRECTIONS,
-    "shorted inductance on its plateau",
-    "equal offsets",
-    "resistances in series",
-)
+EXPLAINED = (*DIRECTIONS, "shorted inductance on its plateau", "equal offsets", "resistances in series")
 """Checks that have an explanation of their own if nothing else is broken."""
 GAIN = 25.0
 """A trial is named if it lowers the sum of squared scores by more than this (judged: five standard

@@ -113,26 +113,25 @@ class Frame:
     same: FloatArray
     again: tuple[Again, ...] = ()
 
-    def of(self, columns: Sequence[int], base: FloatArray) -> Frame:
+    def of(self, columns: NDArray[np.int64], base: FloatArray) -> Frame:
         """The same for selected tests.
 
         Parameters
         ----------
-        columns : Sequence[int], the tests, index
+        columns : (t,) array, the tests, index
         base : (t, t) array, their covariance S0, dimensionless
         """
-        index = list(columns)
-        square = np.ix_(index, index)
+        square = np.ix_(columns, columns)
         return Frame(
-            tests=tuple(self.tests[number] for number in index),
-            nominal=self.nominal[index],
+            tests=tuple(self.tests[number] for number in columns),
+            nominal=self.nominal[columns],
             base=base,
-            anchor=self.anchor[index],
-            zeta=self.zeta[index],
+            anchor=self.anchor[columns],
+            zeta=self.zeta[columns],
             kin=self.kin[square],
-            phase=self.phase[index],
+            phase=self.phase[columns],
             same=self.same[square],
-            again=self.again if len(index) == len(self.tests) else (),
+            again=self.again if len(columns) == len(self.tests) else (),
         )
 
 

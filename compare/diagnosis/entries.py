@@ -47,10 +47,7 @@ class Scene:
 
 
 def under(
-    scene: Scene,
-    shift: FloatArray | None,
-    anchor: FloatArray | None = None,
-    doubt: FloatArray | None = None,
+    scene: Scene, shift: FloatArray | None, anchor: FloatArray | None = None, doubt: FloatArray | None = None
 ) -> tuple[ReadingUnderCause, ...]:
     """Every reading beside its expectation under a shift of the transformed prediction.
 

@@ -154,11 +154,7 @@ def _logs_of_both(
 
 
 def _points(
-    case: Case,
-    hypotheses: Sequence[Hypothesis],
-    prior: FloatArray,
-    logs: Sequence[FloatArray],
-    most: int,
+    case: Case, hypotheses: Sequence[Hypothesis], prior: FloatArray, logs: Sequence[FloatArray], most: int
 ) -> _Points:
     index = list(case.test_indices)
     owners, nodes, weights, reaches = [], [], [], []

@@ -97,13 +97,7 @@ def survivors_of(
     for index in np.flatnonzero(bad >= LEAST).tolist():
         name, title = scene.case.tests[index].name, bad_title(scene.case, index)
         result.append(
-            plain(
-                probability=float(bad[index]),
-                cause="bad-reading",
-                location=name,
-                title=title,
-                freed=index,
-            )
+            plain(probability=float(bad[index]), cause="bad-reading", location=name, title=title, freed=index)
         )
     for pair, share in sorted(pairs, key=lambda item: -item[1])[:MOST_PAIRS]:
         if share >= LEAST:

@@ -26,12 +26,7 @@ import numpy as np
 from ...predict.circuit import readings as predicted_readings
 from ...predict.design import Design, FloatArray, OwnFactor
 from ...predict.errors import Fault, ReadingsError
-from ...predict.production import (
-    Factor,
-    calibrated,
-    reading_errors,
-    shares_of,
-)
+from ...predict.production import Factor, calibrated, reading_errors, shares_of
 from ..diagnosis import case_of
 from ..hypotheses import Background, forward, transform, wrapped
 from ..readings import Reading

@@ -94,10 +94,7 @@ class Pool:
 
 
 def lot_of(
-    background: Background,
-    case: Case,
-    rows: Sequence[Sequence[ReadTest]],
-    built: FloatArray | None = None,
+    background: Background, case: Case, rows: Sequence[Sequence[ReadTest]], built: FloatArray | None = None
 ) -> PooledLot:
     """Parts as a lot.
 

@@ -201,10 +201,7 @@ def meter_components(
     reading = np.asarray(value, dtype=np.float64)
     size = np.abs(reading)
     if measure == "resistance":
-        expanded = {
-            ACCURACY: bench.accuracy * size,
-            OFFSET: bench.floor_resistance + np.zeros_like(size),
-        }
+        expanded = {ACCURACY: bench.accuracy * size, OFFSET: bench.floor_resistance + np.zeros_like(size)}
     elif measure == "ratio":
         expanded = {ACCURACY: np.sqrt(2.0) * bench.accuracy * size}
     elif measure == "resonance":

@@ -202,14 +202,7 @@ def alike_within(
     -------
     dict[int, tuple[int, ...]], index of the representative → indices of the others
     """
-    order = sorted(
-        pool,
-        key=lambda index: (
-            index != first,
-            figures[index, -1],
-            index,
-        ),
-    )
+    order = sorted(pool, key=lambda index: (index != first, figures[index, -1], index))
     groups: dict[int, list[int]] = {}
     for index in order:
         for group in groups:

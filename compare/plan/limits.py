@@ -101,10 +101,7 @@ def proposed_limits(
     polarity = test.measure == "phase" and bool(test.sense)
     if polarity:
         pole = math.pi * round(middle / math.pi)
-        up, down = (
-            max(up, pole + POLARITY - middle),
-            max(down, middle - pole + POLARITY),
-        )
+        up, down = (max(up, pole + POLARITY - middle), max(down, middle - pole + POLARITY))
     half = (up + down) / 2
     step = _step(math.degrees(half) if test.measure == "phase" else half, abs(middle))
     both = (test.minimum is None) == (test.maximum is None)

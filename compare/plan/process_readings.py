@@ -132,11 +132,7 @@ def process_readings(design: Design, *, builds: int = BUILDS, seed: int = 1) -> 
 
 
 def _read(
-    design: Design,
-    asked: Sequence[SectionReading],
-    view: Callable[[Design], Design],
-    builds: int,
-    seed: int,
+    design: Design, asked: Sequence[SectionReading], view: Callable[[Design], Design], builds: int, seed: int
 ) -> dict[SectionReading, ProcessReading]:
     if not asked:
         return {}

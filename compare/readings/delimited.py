@@ -203,11 +203,7 @@ def _fit(rows: Iterator[TableRow], faults: Faults) -> Iterator[TableRow]:
 
 
 def _check_comments(
-    comments: list[tuple[int, str]],
-    header: TableRow,
-    delimiter: str,
-    known: Collection[str],
-    faults: Faults,
+    comments: list[tuple[int, str]], header: TableRow, delimiter: str, known: Collection[str], faults: Faults
 ) -> None:
     """Report lines that would be skipped as comments but look like rows: "#1,L_P,612 uH"."""
     if len(header.cells) < 3 or header.cells[0].startswith("#"):

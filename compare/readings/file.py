@@ -18,15 +18,7 @@ from ...predict.design import BenchTest, Design, Equivalent
 from ...predict.errors import Fault, Faults, QuantityError, ReadingsError, nearest
 from ...predict.plain_text import LARGEST_READINGS, file_bytes
 from ...predict.quantity import parse_quantity
-from .cells import (
-    DECIMAL_SIGN,
-    DIMENSIONS,
-    QUANTITIES,
-    Conventions,
-    Reading,
-    fits,
-    read_row,
-)
+from .cells import DECIMAL_SIGN, DIMENSIONS, QUANTITIES, Conventions, Reading, fits, read_row
 from .delimited import ColumnHeading, Table, read_table
 from .meter_log import kind_of, known_heads, log_form, mapping_of, renamed
 from .read_test import check_parts

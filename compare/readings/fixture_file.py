@@ -300,10 +300,7 @@ def _corrected(
         found = f"{impedance:.6g} ohm after correction"
         raise ReadingsError(
             Fault(
-                "",
-                found,
-                f"an impedance whose {test.measure} ({circuit}) is finite",
-                "Check the standards.",
+                "", found, f"an impedance whose {test.measure} ({circuit}) is finite", "Check the standards."
             )
         )
     uncertainty = math.hypot(float(displayed.uncertainty[0]), handling * abs(value))

@@ -110,9 +110,7 @@ def _check_size(archive: zipfile.ZipFile, name: str) -> None:
 
 
 def _walk(
-    data: bytes,
-    begin: Callable[[str, dict[str, str]], None],
-    end: Callable[[str, str], None] | None = None,
+    data: bytes, begin: Callable[[str, dict[str, str]], None], end: Callable[[str, str], None] | None = None
 ) -> None:
     """Calls for the beginning of each element, and for its end with the text since the last one began; names
     without namespaces. A document type, which may define what grows, is refused."""

@@ -324,12 +324,7 @@ def _sample(
 
 
 def _test(
-    evaluation: Evaluation,
-    scatter: Scatter,
-    item: ReadTest,
-    rule: str,
-    label: str,
-    stage: str,
+    evaluation: Evaluation, scatter: Scatter, item: ReadTest, rule: str, label: str, stage: str
 ) -> TestComparison:
     test = evaluation.design.tests[item.test_index]
     predicted = float(evaluation.prediction.values[item.test_index])

@@ -156,12 +156,7 @@ def stage_changes(evaluation: Evaluation) -> tuple[StageChange, ...]:
 
 
 def _change(
-    sample: str,
-    test: BenchTest,
-    stages: tuple[str, str],
-    earlier: ReadTest,
-    later: ReadTest,
-    bench: Bench,
+    sample: str, test: BenchTest, stages: tuple[str, str], earlier: ReadTest, later: ReadTest, bench: Bench
 ) -> StageChange | None:
     before, after = earlier.value, later.value
     if before is None or after is None or (before == 0.0 and test.measure != "phase"):
