@@ -65,14 +65,14 @@ def _link(design: Design, location: str) -> list[Variant]:
     def changed(extra: float) -> Design:
         return _in_series(design, "short", extra, LINK_RESISTANCE_PER_HENRY)
 
-    return sized((design, location), of_any_size(*LINK, 8), changed, _link_title)
+    return sized(design, location, of_any_size(*LINK, 8), changed, _link_title)
 
 
 def _leads(design: Design, location: str) -> list[Variant]:
     def changed(extra: float) -> Design:
         return _in_series(design, "lead", extra, LEAD_RESISTANCE_PER_HENRY)
 
-    return sized((design, location), of_any_size(*LEADS, 8), changed, _leads_title)
+    return sized(design, location, of_any_size(*LEADS, 8), changed, _leads_title)
 
 
 def _two_wire_title(design: Design, location: str, extra: float) -> str:
@@ -101,7 +101,7 @@ def _two_wire(design: Design, location: str) -> list[Variant]:
         whole = first_build(bench.direct_lead_resistance) + extra
         return replace(design, bench=replace(bench, direct_lead_resistance=whole))
 
-    return sized((design, location), weighed, changed, _two_wire_title)
+    return sized(design, location, weighed, changed, _two_wire_title)
 
 
 def _direct(design: Design) -> tuple[str, ...]:
@@ -143,7 +143,7 @@ def _temperature(design: Design, location: str) -> list[Variant]:
         error = np.add(design.bench.temperature_error, extra).item()
         return replace(design, bench=replace(design.bench, temperature_error=error))
 
-    return sized((design, location), weighed, changed, _temperature_title)
+    return sized(design, location, weighed, changed, _temperature_title)
 
 
 FREQUENCIES = (0.3, 3.0, 5.0, 10.0)
@@ -158,7 +158,8 @@ def _frequency(design: Design, location: str) -> list[Variant]:
         return replace(test, frequency=test.frequency * ratio)
 
     return sized(
-        (design, location),
+        design,
+        location,
         equally(FREQUENCIES),
         lambda ratio: replace(design, tests=tuple(at(test, ratio) for test in design.tests)),
         lambda _, __, ratio: f"the meter stood at ×{ratio:g} of the test frequency",

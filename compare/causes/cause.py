@@ -165,7 +165,7 @@ def wind_steps(design: Design, name: str) -> list[int]:
     return [number for number, step in enumerate(design.build.steps) if name in step.windings]
 
 
-def with_steps(design: Design, name: str, **changes: object) -> Design:
+def with_winding_steps(design: Design, name: str, **changes: object) -> Design:
     """The design with fields replaced of every build step that winds a winding.
 
     Parameters
@@ -268,7 +268,8 @@ def tape_between(design: Design) -> list[int]:
 
 
 def sized(
-    place: tuple[Design, str],
+    design: Design,
+    location: str,
     amounts: Iterable[tuple[float, float]],
     changed: Callable[[float], Design],
     title: Callable[[Design, str, float], str],
@@ -277,12 +278,16 @@ def sized(
 
     Parameters
     ----------
-    place : tuple[Design, str], the design and the place where the cause sits
+    design : Design
+    location : str, place where the cause sits
     amounts : Iterable[tuple[float, float]], amount (in the cause's unit) and relative prior weight of each
     changed : Callable[[float], Design], amount → the design with the cause
     title : Callable[[Design, str, float], str], (design, place, amount) → words
     """
-    return [Variant(amount, weight, changed(amount), title(*place, amount)) for amount, weight in amounts]
+    return [
+        Variant(amount, weight, changed(amount), title(design, location, amount))
+        for amount, weight in amounts
+    ]
 
 
 def of_any_size(low: float, high: float, count: int) -> list[tuple[float, float]]:

@@ -180,7 +180,7 @@ def _lost_strands(design: Design, winding_name: str) -> list[Variant]:
             design, winding_name, lambda winding: replace(winding, wire=replace(winding.wire, strands=left))
         )
 
-    return sized((design, winding_name), equally(map(float, sorted(counts))), changed, _lost_title)
+    return sized(design, winding_name, equally(map(float, sorted(counts))), changed, _lost_title)
 
 
 def _joint_title(design: Design, winding_name: str, extra: float) -> str:
@@ -204,7 +204,7 @@ def _joint(design: Design, winding_name: str) -> list[Variant]:
         )
 
     sizes = equally(part * whole for part in evenly(*JOINT_PARTS, 7, logarithmic=True))
-    return sized((design, winding_name), sizes, changed, _joint_title)
+    return sized(design, winding_name, sizes, changed, _joint_title)
 
 
 def _conductor(design: Design, winding_name: str) -> list[Variant]:

@@ -86,7 +86,7 @@ def _gap(design: Design, location: str) -> list[Variant]:
     def changed(ratio: float) -> Design:
         return with_core(design, replace(design.core, gap=first_build(design.core.gap) * ratio))
 
-    return sized((design, location), equally(evenly(*GAP_RATIOS, 9, logarithmic=True)), changed, _gap_title)
+    return sized(design, location, equally(evenly(*GAP_RATIOS, 9, logarithmic=True)), changed, _gap_title)
 
 
 def _unseated_title(design: Design, location: str, extra: float) -> str:
@@ -100,7 +100,7 @@ def _unseated(design: Design, location: str) -> list[Variant]:
     def changed(extra: float) -> Design:
         return with_core(design, replace(design.core, face_gap=first_build(design.core.face_gap) + extra))
 
-    return sized((design, location), of_any_size(*FACE_GAPS, 9), changed, _unseated_title)
+    return sized(design, location, of_any_size(*FACE_GAPS, 9), changed, _unseated_title)
 
 
 def _mixed_set(design: Design, location: str) -> list[Variant]:
@@ -237,7 +237,7 @@ def _cracked(design: Design, location: str) -> list[Variant]:
         core = replace(design.core, face_gap=faces)
         return replace(with_core(design, core), model=replace(design.model, loss=loss))
 
-    return sized((design, location), of_any_size(*CRACKS, 8), changed, _cracked_title)
+    return sized(design, location, of_any_size(*CRACKS, 8), changed, _cracked_title)
 
 
 def _remanent(design: Design) -> float:
@@ -259,7 +259,7 @@ def _bias(design: Design, location: str) -> list[Variant]:
         least = _biased_powder(design)
         most = (1.0 + least) / 2
     ratios = equally(evenly(min(least, _remanent(design)), most, 7))
-    return sized((design, location), ratios, partial(with_permeability, design), _bias_title)
+    return sized(design, location, ratios, partial(with_permeability, design), _bias_title)
 
 
 def _biased_powder(design: Design) -> float:

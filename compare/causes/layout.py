@@ -27,7 +27,7 @@ from .cause import (
     tape_between,
     wind_steps,
     with_step,
-    with_steps,
+    with_winding_steps,
 )
 
 WRAP_WEIGHTS = {-2: 1.0, -1: 4.0, 1: 4.0, 2: 2.0, 3: 1.0}
@@ -104,7 +104,7 @@ def _spacer(design: Design, step_name: str) -> list[Variant]:
     number, drawn = int(step_name.removeprefix("step ")) - 1, _thickness(design, step_name)
     sizes = (LEFT, *(ratio * drawn for ratio in SPACED))
     changed = {size - drawn: with_step(design, number, thickness=size) for size in sizes}
-    return sized((design, step_name), equally(changed), changed.__getitem__, _spacer_title)
+    return sized(design, step_name, equally(changed), changed.__getitem__, _spacer_title)
 
 
 def _spacers(design: Design) -> tuple[str, ...]:
@@ -142,9 +142,9 @@ def _wound_of(flat: bool) -> Callable[[Design], tuple[str, ...]]:
 
 def _bunched(design: Design, winding_name: str) -> list[Variant]:
     def changed(covered: float) -> Design:
-        return with_steps(design, winding_name, covered=covered)
+        return with_winding_steps(design, winding_name, covered=covered)
 
-    return sized((design, winding_name), equally(evenly(*COVERED, 10)), changed, _bunched_title)
+    return sized(design, winding_name, equally(evenly(*COVERED, 10)), changed, _bunched_title)
 
 
 def _ordinary(design: Design, name: str) -> bool:
@@ -200,7 +200,7 @@ def _offset(design: Design, winding_name: str) -> list[Variant]:
         return moved
 
     displacements = equally(_displacements(design, winding_name))
-    return sized((design, winding_name), displacements, changed, _offset_title)
+    return sized(design, winding_name, displacements, changed, _offset_title)
 
 
 def _crowded_title(design: Design, winding_name: str, part: float) -> str:
@@ -269,7 +269,8 @@ def _on_rings(design: Design) -> tuple[str, ...]:
 
 def _crowded(design: Design, winding_name: str) -> list[Variant]:
     return sized(
-        (design, winding_name),
+        design,
+        winding_name,
         equally(_parts_of_ring(design, winding_name)),
         lambda part: _on_arc(design, winding_name, math.tau * part),
         _crowded_title,
@@ -362,7 +363,7 @@ def _scramble(design: Design, winding_name: str) -> list[Variant]:
         loose = with_step(
             loose, number, interlayer=first_build(between) + CROSSING * _wire(design, winding_name)
         )
-    full = with_steps(design, winding_name, style="scramble")
+    full = with_winding_steps(design, winding_name, style="scramble")
     return [
         Variant(None, 1.0, _uneven(loose, winding_name), partly),
         Variant(None, 1.0, full, whole),
@@ -396,7 +397,7 @@ def _style(design: Design, winding_name: str) -> list[Variant]:
     now = [(step.style or design.build.style) for step in steps if isinstance(step, WindStep)]
     style: Style = "back_and_forth" if "same_side" in now else "same_side"
     words = "back and forth" if style == "back_and_forth" else "every layer from the same side"
-    changed = with_steps(design, winding_name, style=style)
+    changed = with_winding_steps(design, winding_name, style=style)
     return [Variant(None, 1.0, changed, f"{winding_name} is wound {words}")]
 
 
@@ -414,7 +415,7 @@ def _chamber(design: Design, winding_name: str) -> list[Variant]:
         Variant(
             None,
             1.0,
-            with_steps(design, winding_name, chamber=chamber),
+            with_winding_steps(design, winding_name, chamber=chamber),
             f"{winding_name} is wound in chamber {chamber}",
         )
         for chamber in range(1, _chambers(design) + 1)

@@ -42,7 +42,7 @@ def _dielectric(design: Design, location: str) -> list[Variant]:
         permittivity = design.model.permittivity * ratio
         return replace(design, model=replace(design.model, permittivity=permittivity))
 
-    return sized((design, location), of_any_size(*PERMITTIVITY, 6), changed, _dielectric_title)
+    return sized(design, location, of_any_size(*PERMITTIVITY, 6), changed, _dielectric_title)
 
 
 def _shields(design: Design) -> tuple[str, ...]:
@@ -82,7 +82,7 @@ def _stress_title(design: Design, location: str, ratio: float) -> str:
 
 def _stress(design: Design, location: str) -> list[Variant]:
     ratios = equally(evenly(*STRESS, 6))
-    return sized((design, location), ratios, partial(with_permeability, design), _stress_title)
+    return sized(design, location, ratios, partial(with_permeability, design), _stress_title)
 
 
 def _metal_near(design: Design, location: str) -> list[Variant]:

@@ -65,7 +65,7 @@ def _loop(design: Design, winding_name: str) -> list[Variant]:
         return with_winding(design, winding_name, lambda winding: replace(winding, loop_inductance=whole))
 
     sizes = equally(evenly(*LOOPS, 7, logarithmic=True))
-    return sized((design, winding_name), sizes, changed, _loop_title)
+    return sized(design, winding_name, sizes, changed, _loop_title)
 
 
 CAUSES = (
