@@ -36,9 +36,7 @@ class CompareTest:
         "A direct-current resistance before it was brought to the test's temperature (ohm); else null.",
         optional=True,
     )
-    read_at_degC: float | None = json_key(
-        "The temperature of that reading (degrees Celsius); else null.", optional=True
-    )
+    read_at_degC: float | None = json_key("The temperature of that reading (°C); else null.", optional=True)
     deviation: float | None = json_key("read/predicted - 1; for phase the difference (rad).")
     score: float | None = json_key("Difference in standard uncertainties of both together.")
     agrees: bool | None = json_key("Whether |score| <= 2.")

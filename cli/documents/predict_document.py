@@ -17,7 +17,7 @@ class PredictWinding:
     name: str = json_key("Its name.")
     turns: int = json_key("Turns in series.", minimum=0)
     dc_resistance_ohm: float = json_key("Direct-current resistance at 20 °C (ohm).", minimum=0)
-    wire_length_m: float = json_key("Length of wire of the turns (m).", minimum=0)
+    wire_length_m: float = json_key("Length of one wire with its leads (m).", minimum=0)
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)

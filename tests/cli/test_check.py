@@ -52,6 +52,16 @@ def test_contradictions(
     assert "contradict each other" in text
 
 
+def test_a_part_that_contradicts_itself_among_others_ends_with_one(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    lines = SOUND.replace("26 nH", "60 nH").splitlines()[1:]
+    assert run(tmp_path, SOUND + "".join(f"C{line[1:]}\n" for line in lines)) == 1
+    text = capsys.readouterr().out
+    assert "B: " in text
+    assert text.count("contradict each other") == 1
+
+
 def test_rows_that_say_what_they_are(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     text = (
         "sample;test;measure;drive;short;sense;reading\n"

@@ -5,11 +5,12 @@ from __future__ import annotations
 import json
 import tomllib
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from aswound.cli.main import main
-from aswound.compare import Reading
+from aswound.compare import Reading, explain
 from aswound.compare.lots import learn
 from aswound.compare.lots.calibration import Learned
 from aswound.predict import Design
@@ -67,6 +68,22 @@ def test_a_bad_sample_is_doubted(capsys: pytest.CaptureFixture[str]) -> None:
     err = " ".join(capsys.readouterr().err.split())
     assert "but this is doubtful" in err
     assert "A2: less likely as designed than not" in err
+
+
+@pytest.mark.usefixtures("capsys")
+def test_a_sample_that_is_called_good_is_believed_to_be(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Judged: 95 in a hundred, before it is read."""
+    believed = []
+
+    def spied(*given: Any, **options: Any) -> Any:
+        believed.append(options["sound"])
+        return explain(*given, **options)
+
+    monkeypatch.setattr("aswound.compare.diagnosis.explain", spied)
+    assert main(["compare", str(DESIGN), str(good(tmp_path)), "--learn"]) == 0
+    assert believed == [0.95]
 
 
 def test_nothing_is_overwritten(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

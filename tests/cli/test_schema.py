@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -16,6 +17,14 @@ from aswound.cli.application import application
 from aswound.cli.documents import DOCUMENTS
 from aswound.cli.main import main
 from aswound.cli.schema import schema_text
+from aswound.compare.lots.statistics import CONFIDENCE, CONTENT
+from aswound.compare.meter import COVERAGE
+from aswound.compare.plan.frequency_window import WITHIN
+from aswound.compare.plan.process_readings import SURE
+from aswound.compare.verdict import DEVIATES
+from aswound.compare.verdict.comparison import AGREEMENT
+from aswound.compare.verdict.stages import MOVED
+from aswound.predict.production import HIGH, LOW
 
 SAMPLES = Path(__file__).parents[2] / "samples"
 NAMES = ("flyback-24w", "bridge-300w", "gate-drive")
@@ -398,3 +407,60 @@ def test_without_a_name_all_are_listed(capsys: pytest.CaptureFixture[str]) -> No
 def test_explaining_together(capsys: pytest.CaptureFixture[str]) -> None:
     files = [str(SAMPLES / "gate-drive.toml"), str(SAMPLES / "gate-drive.csv")]
     assert "together" in checked("explain", [*files, "--together"], capsys)
+
+
+def descriptions(node: Any, key: str = "") -> Iterator[tuple[str, str, bool]]:
+    """(key, what is said of it, whether it has keys of its own) of everything in a schema."""
+    if isinstance(node, dict):
+        if isinstance(node.get("description"), str):
+            yield key, node["description"], "properties" in node
+        for name, part in node.items():
+            for inner, each in part.items() if name == "properties" else ((key, part),):
+                yield from descriptions(each, inner)
+    elif isinstance(node, list):
+        for part in node:
+            yield from descriptions(part, key)
+
+
+UNITS = {
+    **{unit: unit for unit in ("m", "Hz", "H", "F", "V", "T", "kg", "ohm")},
+    "m2": "m²",
+    "ohm_m": "ohm m",
+    "degC": "°C",
+}
+"""How a key ends that holds a quantity, and its unit in words."""
+
+
+@pytest.mark.parametrize("command", SCHEMAS)
+def test_words_have_the_unit_that_the_key_has(command: str) -> None:
+    for key, text, whole in descriptions(schema_of(command)):
+        ends = [unit for unit in UNITS if key.endswith(f"_{unit}")]
+        if ends and not whole and "_per_" not in key:
+            assert UNITS[max(ends, key=len)] in re.findall(r"\(([^;)]*)", text), f"{key}: {text}"
+
+
+def test_words_say_the_bounds_and_probabilities_in_use() -> None:
+    """Of the ranges, the coverage of uncertainties, and of verdicts, in all documents."""
+    every = {(key, text) for name in SCHEMAS for key, text, _ in descriptions(schema_of(name))}
+    points = [(key, text) for key, text in every if "% point" in text]
+    assert len({key for key, _ in points}) == 4
+    for key, text in points:
+        point = LOW if key.endswith("low") else HIGH
+        assert f"{100 * point:g} % point" in text, f"{key}: {text}"
+    covered = [(key, text) for key, text in every if re.search(r"\(k = \d", text) and "uncertaint" in key]
+    assert len(covered) > 5
+    assert all("(k = 1)" in text for _, text in covered)
+    told = {key: [text for other, text in every if other == key] for key, _ in every}
+    for key, text in (
+        ("agrees", f"|score| <= {AGREEMENT:g}."),
+        ("moved", f"|score| > {MOVED:g}."),
+        ("deviates", f"beyond {DEVIATES:g}."),
+        ("guard_band", f"(k = {COVERAGE:g})"),
+        ("cpk_lower", f"{100 * CONFIDENCE:g} % confidence bound"),
+        ("tolerance_low", f"holds {100 * CONTENT:g} % of parts with {100 * CONFIDENCE:g} % confidence"),
+        ("told", f"at least {100 * SURE:g} % of such parts"),
+        ("window", f"within {100 * WITHIN:g} %"),
+        ("amount_low", "90 % interval"),
+        ("amount_high", "90 % interval"),
+    ):
+        assert any(text in each for each in told[key]), f"{key}: {told[key]}"

@@ -129,3 +129,12 @@ def test_the_models_error_is_carried_over_to_another_build() -> None:
     scatter, drawn = _scatter(design, 100, 1, before)
     assert scatter.wide[0] ** 2 - scatter.sigma[0] ** 2 == pytest.approx(0.04**2)
     assert len(scatter.deviations) == round(100 * drawn)
+
+
+def test_a_step_on_either_side_is_tried() -> None:
+    """Of a change that is made: neighbours of its amount, none the same as not making it; the others stay."""
+    none = cast(Any, None)
+    order = ChangedOrder(none, none, (), ((0.0, 1.0, 2.0, 3.0, 4.0), (0.0, 0.1, 0.2)))
+    assert order.stepped((2.0, 0.0), 1) == [(1.0, 0.0), (2.0, 0.0), (3.0, 0.0)]
+    assert order.stepped((1.0, 0.2), 1) == [(1.0, 0.1), (1.0, 0.2), (2.0, 0.1), (2.0, 0.2)]
+    assert order.stepped((3.0, 0.0), 2) == [(1.0, 0.0), (2.0, 0.0), (3.0, 0.0), (4.0, 0.0)]

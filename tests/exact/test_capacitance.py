@@ -153,6 +153,72 @@ def test_layers_without_order() -> None:
     assert (wild - same) / (forth - same) == pytest.approx(0.5, abs=0.03)
 
 
+def ends(permittivity: float, step: str, *, scramble: bool = False) -> float:
+    """Twice the energy of one layer on a bare leg at 1 V, between flanges of 1 mm of ``permittivity``: what
+    depends on it is that of the layer's ends."""
+    bobbin = f'wall = "0 mm"\nflange = "1 mm"\npermittivity = {permittivity}'
+    made = design([step], bobbin=bobbin)
+    layout = lay_out(made)
+    layout = replace(layout, sections=tuple(replace(each, scramble=scramble) for each in layout.sections))
+    built = build_capacitance(made, layout)
+    v = np.array([float(label == (0, "finish")) for label in built.labels])
+    return float(v @ built.matrix[0] @ v)
+
+
+def test_ends_of_a_layer_without_order() -> None:
+    """At 1 V the far end of an ordered layer has 1 V and its near end none: w. Without order both have ½ V
+    and a variance of 1/12 V²: 2 w (1/4 + 1/12)."""
+    step = '{ wind = "P", turns = 40 }'
+    ordered, wild = (
+        ends(6.0, step, scramble=scramble) - ends(2.0, step, scramble=scramble) for scramble in (False, True)
+    )
+    assert ordered > 1e-15
+    assert wild / ordered == pytest.approx(2 / 3, rel=1e-9)
+
+
+def test_the_last_wire_of_a_spaced_layer_stands_half_a_space_from_its_end() -> None:
+    """10 wires of 0.46 mm on 20 mm are 1.54 mm apart: plates through 1 mm of flange and 0.77 mm of air."""
+    one, two, four = (ends(e, '{ wind = "P", turns = 10 }') for e in (1.0, 2.0, 4.0))
+    far = [1 / (1 / e + 0.77) for e in (1, 2, 4)]
+    assert (two - one) / (four - two) == pytest.approx((far[1] - far[0]) / (far[2] - far[1]), rel=1e-9)
+
+
+@pytest.mark.parametrize("turns", [2, 3, 7])
+def test_windings_wound_together_meet_between_all_neighbours(turns: int) -> None:
+    """n turns of each, wire on wire: 2 n − 1 places where a wire of one meets a wire of the other."""
+    one, several = (
+        between(
+            design([f'{{ wind = "P", turns = {n}, with = ["S"], close = true }}'], build='allowance = "0 %"'),
+            (1, 1),
+            (1, 1),
+        )
+        for n in (1, turns)
+    )
+    assert several / one == pytest.approx(2 * turns - 1, rel=1e-9)
+
+
+def test_tape_across_all_chambers_lies_in_each() -> None:
+    """The same between two windings of one chamber as tape that is laid in this chamber alone."""
+    bobbin = 'wall = "1 mm"\nflange = "1 mm"\nchambers = 2\npartition = "1 mm"'
+    held = [
+        between(
+            design(
+                [
+                    '{ wind = "P", turns = 19, chamber = 1 }',
+                    f'{{ tape = "0.2 mm", wraps = 3{where} }}',
+                    '{ wind = "S", turns = 19, chamber = 1 }',
+                ],
+                bobbin=bobbin,
+            ),
+            (1, 1),
+            (1, 1),
+        )
+        for where in ("", ", chamber = 1")
+    ]
+    assert held[0] > 1e-12
+    assert held[0] == pytest.approx(held[1], rel=1e-12)
+
+
 def test_turns_of_foil() -> None:
     """N turns of foil, each a plate that faces the next at 1/N of the voltage: C0 (N − 1)/N²."""
     made = design(

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import math
 import re
+from types import SimpleNamespace
+from typing import cast
 from xml.etree import ElementTree
 
 import numpy as np
 import pytest
 
 from aswound.cli.views.report_drivers import drivers_svg
+from aswound.cli.views.report_lot import LotReadings, lot_svg
 from aswound.cli.views.report_ranges import Mark, Strip, ranges_svg
 from aswound.cli.views.svg_chart import (
     WIDTH,
@@ -20,9 +23,10 @@ from aswound.cli.views.svg_chart import (
     logarithmic_ticks,
     tick_texts,
 )
-from aswound.cli.views.svg_marks import SHAPES, mark, text_width
+from aswound.cli.views.svg_marks import FILL, SHAPES, mark, text_width
 from aswound.cli.views.sweep_chart import Curve
 from aswound.cli.views.sweep_svg import sweep_svg
+from aswound.compare.lots import LotTest
 from aswound.predict.production import Driver, Resonance
 
 
@@ -178,3 +182,47 @@ def test_sweep_breaks_where_a_value_is_missing() -> None:
     assert len(re.findall(r'fill="none" stroke="#1b2129" stroke-width="1.3" stroke-linejoin', svg)) == 3
     line = next(x for text, x, _ in texts(svg) if text == "100 kHz")
     assert f'd="M{line:.4f}'.rstrip("0") in svg, "the resonance lies at its tick"
+
+
+def test_a_phase_is_drawn_in_degrees() -> None:
+    """Exact: curve and measured point lie where the numbers of the axis say, in degrees."""
+    f = np.geomspace(1e3, 1e6, 31)
+    phase = np.radians(np.linspace(-80.0, 80.0, 31))
+    curve = Curve(title="phase", unit="rad", frequencies=f, nominal=phase, low=phase, high=phase)
+    svg = sweep_svg("t", "s", [curve], [("A", [[(3e4, math.radians(31.0))]])], [])
+    shown = [(float(text), y - 2.8) for text, _, y in texts(svg) if re.fullmatch(r"-?\d+", text)]
+    assert [value for value, _ in shown] == [-50.0, 0.0, 50.0]
+    (low, start), (high, end) = shown[0], shown[-1]
+
+    def at(degrees: float) -> float:
+        return start + (degrees - low) / (high - low) * (end - start)
+
+    (circle,) = re.findall(r'd="M[\d.]+ ([\d.]+)a2\.3', svg)
+    assert float(circle) == pytest.approx(at(31.0), abs=1e-3)
+    line = re.findall(r'd="M([^"Z]*)" fill="none"[^>]*stroke-width="1.3" stroke-linejoin', svg)[-1].split("L")
+    assert float(line[0].split()[1]) == pytest.approx(at(-80.0), abs=0.01)
+    assert float(line[-1].split()[1]) == pytest.approx(at(80.0), abs=0.01)
+    assert "phase (°)" in [text for text, *_ in texts(svg)]
+
+
+def test_a_histogram_has_limits_and_prediction_where_its_numbers_say() -> None:
+    """Exact: ten parts of 586 to 595 µH, limits of 560 and 620 µH, 95 % from 572 to 611 µH as predicted."""
+    values = tuple(1e-6 * (586.0 + part) for part in range(10))
+    test = SimpleNamespace(
+        name="L_P", measure="inductance", n=10, cpk=None, cpk_lower=None, outside=0,
+        minimum=560e-6, maximum=620e-6, predicted=590e-6, predicted_low=572e-6, predicted_high=611e-6,
+    )  # fmt: skip
+    svg = lot_svg([LotReadings(cast(LotTest, test), values)])
+    ticks = {float(text): x for text, x, _ in texts(svg) if re.fullmatch(r"[56]\d\d", text)}
+    (one, first), (two, last) = min(ticks.items()), max(ticks.items())
+
+    def at(value: float) -> float:
+        return first + (value - one) * (last - first) / (two - one)
+
+    ((low, high),) = [box for box in boxes(svg, "url(#predicted)") if box[1] - box[0] > 21]
+    assert (low, high) == pytest.approx((at(572.0), at(611.0)), abs=1e-3)
+    below, above = sorted(boxes(svg, "url(#outside)"))
+    assert (below[1], above[0]) == pytest.approx((at(560.0), at(620.0)), abs=1e-3)
+    bars = boxes(svg, FILL)
+    assert (min(bars)[0], max(bars)[1]) == pytest.approx((at(586.0), at(595.0)), abs=1e-3)
+    assert "(µH)" in svg

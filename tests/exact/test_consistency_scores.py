@@ -15,8 +15,13 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from aswound.compare.consistency.by_design import beyond_design
 from aswound.compare.consistency.checks import Check, consistency_checks
-from aswound.compare.consistency.part import rounded
+from aswound.compare.consistency.part import PartReading, PartReadings, rounded
+from aswound.compare.consistency.slips import _trials
+from aswound.compare.consistency.undrawn import _doubt, _items
+from aswound.compare.meter import REPEATABILITY
+from aswound.compare.readings import Reading
 from aswound.compare.readings.read_test import ReadTest
 from aswound.predict.design import Bench, BenchTest, Member, Port
 from aswound.predict.designfile.reader import load_design
@@ -331,3 +336,51 @@ def test_above_resonance_there_is_no_bound() -> None:
     for leakage, opened in ((-1e-6, L1), (LK_P[1], -L1)):
         readings = (LK_P[0], leakage, 1e-7), (L_P[0], opened, 1e-7)
         assert "shorted below open" not in {check.check for check in _checks(*readings)}
+
+
+def test_what_is_tried_of_a_ratio_keeps_its_relative_uncertainty() -> None:
+    """6 ± 0.06: decades, and one over it, 1/6 ± 0.06/36."""
+    test = BenchTest(name="n", measure="ratio", drive=P, sense=S, frequency=1e4)
+    part = PartReadings(items=(PartReading(test=test, value=6.0, uncertainty=0.06),), bench=BENCH, turning={})
+    tried = {words: trial.items[0] for words, trial in _trials(part, [0])}
+    assert [item.value for item in tried.values()] == pytest.approx([6000.0, 60.0, 0.6, 0.006, 1 / 6])
+    assert [item.uncertainty for item in tried.values()] == pytest.approx([60.0, 0.6, 6e-3, 6e-5, 0.06 / 36])
+    assert [*tried][-1].startswith("n were 1 over the value in the file, 0.1667")
+
+
+def test_what_a_part_as_drawn_breaks_is_taken_off() -> None:
+    """(s − s0)/√(1 + (0.2 s0)²) with s0 = 5: 12 becomes 7/√2, and 8 becomes 3/√2, which holds; below 1, or of
+    the other sign, nothing is taken off."""
+
+    def broken(score: float) -> Check:
+        return Check("law", False, score, "numbers. What it means")
+
+    def less(score: float, drawn: float) -> Check:
+        (found,) = beyond_design([broken(score)], [broken(drawn)])
+        return found
+
+    assert less(12.0, 5.0).score == pytest.approx(7 / sqrt(2))
+    assert not less(12.0, 5.0).holds
+    assert less(-12.0, -5.0).score == pytest.approx(-7 / sqrt(2))
+    mended = less(8.0, 5.0)
+    assert (mended.holds, mended.score) == (True, pytest.approx(3 / sqrt(2)))
+    assert mended.detail == "numbers; a part as drawn reads so too"
+    assert less(12.0, 0.9) == less(12.0, -5.0) == broken(12.0)
+
+
+def test_repeats_of_a_part_without_a_drawing() -> None:
+    """100, 102, 104, each ± 1: s = 2, and √(1² + 2²/3) of their mean."""
+    test = BenchTest(name="L", measure="inductance", drive=P)
+    rows = [Reading(sample="A", test="L", value=value, uncertainty=1.0) for value in (100.0, 102.0, 104.0)]
+    (item,) = _items(rows, {"L": test}, BENCH)
+    assert (item.value, item.repeats, item.scatter, item.claimed) == (102.0, 3, pytest.approx(2.0), 1.0)
+    assert item.uncertainty == pytest.approx(sqrt(1 + 4 / 3))
+
+
+def test_without_a_frequency_a_reading_has_the_basic_accuracy() -> None:
+    """± 1 % is half of it as a standard uncertainty, of the value or (phase) in rad; with re-connection."""
+    bench = replace(BENCH, accuracy=0.01)
+    coil, angle = (BenchTest(name="x", measure=measure, drive=P) for measure in ("inductance", "phase"))
+    again = REPEATABILITY.get("inductance", REPEATABILITY["default"])
+    assert _doubt(coil, 3e-3, None, bench) == pytest.approx(3e-3 * hypot(0.005, again))
+    assert _doubt(angle, 1.2, None, bench) == pytest.approx(0.005)

@@ -255,6 +255,16 @@ def test_windings_wound_together_share_layers_and_pitch() -> None:
     assert [branch.winding for branch in layout.branches] == ["P", "S", "S"]
 
 
+def test_the_step_that_takes_most_is_named_with_its_own_height() -> None:
+    """Five layers of 1 mm, tape, two layers: P takes 5 mm of the height, not what lies up to the last step."""
+    steps = (
+        '{ wind = "P", turns = 95, layers = 5 },\n{ tape = "0.1 mm", wraps = 2 },\n'
+        '{ wind = "P", turns = 38, layers = 2 },'
+    )
+    with pytest.raises(BuildError, match=r"Most is taken by step 1 \(P\): 5\.000 mm\."):
+        lay_out(design(steps))
+
+
 def test_without_refusal_a_build_that_is_too_high_is_pressed_into_the_window() -> None:
     """Tape of 7 mm in a changed build: 1 mm of wall stays, the rest shrinks evenly to the window's 8 mm."""
     plain = design('{ tape = "0.1 mm", wraps = 2 },\n{ wind = "P", turns = 8 },')

@@ -2,22 +2,31 @@
 
 import json
 import math
+from dataclasses import replace
 from pathlib import Path
+from types import SimpleNamespace
+from typing import Any, cast
 
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
+from small_design import SMALL
 
 from aswound.cli.main import main
 from aswound.cli.views.comparison import comparison_sentence
-from aswound.compare.lots import lot, two_lots
+from aswound.compare.lots import LotTest, explain_together, lot, two_lots
 from aswound.compare.lots.left_out import decade_slips
+from aswound.compare.lots.lot_pair import _difference, _moved
+from aswound.compare.lots.pooling import PooledLot, lot_of
 from aswound.compare.lots.statistics import two_sided_factor
+from aswound.compare.lots.strangers import Stranger, strangers
+from aswound.compare.lots.summary import _Column, _Expected, _random_part, _test
 from aswound.compare.readings import Reading, readings_from_options
-from aswound.compare.verdict import compare
-from aswound.predict import load_design, readings
+from aswound.compare.verdict import ReadSample, compare
+from aswound.predict import load_design, parse_design, readings
+from aswound.predict.design import BenchTest, Member
 
 SAMPLE = Path(__file__).parents[2] / "samples" / "flyback-24w.toml"
 DESIGN = load_design(SAMPLE)
@@ -40,8 +49,6 @@ def made(seed: int, parts: int = 10, **factors: float) -> list[Reading]:
 
 
 def with_value(items: list[Reading], sample: str, test: str, factor: float) -> list[Reading]:
-    from dataclasses import replace
-
     return [
         replace(item, value=item.value * factor) if (item.sample, item.test) == (sample, test) else item
         for item in items
@@ -134,6 +141,92 @@ def test_the_difference_is_welchs() -> None:
     assert row.relative == pytest.approx(np.mean(b) / np.mean(a) - 1, rel=1e-9)
 
 
+def test_the_scatter_of_a_mean_goes_with_the_root_of_the_parts() -> None:
+    """By hand, 103 read where 90 is expected: score = gap/√(e² + (u² − r²) + s²/n): 4 parts, s² = 20/3."""
+    values = np.array([100.0, 102.0, 104.0, 106.0])
+    column = _Column(values, np.full(4, 5.0), np.arange(4.0))
+    parts = [SimpleNamespace(sample=name, batch="") for name in "ABCD"]
+    test = BenchTest(name="L", measure="inductance", drive=(Member("P"),))
+    found = _test(
+        test, cast(list[ReadSample], parts), column, _Expected(90.0, 2.0, 86.0, 94.0), 3.0, "simple", ()
+    )
+    assert found.standard_deviation == pytest.approx(math.sqrt(20 / 3))
+    assert found.process_deviation == 0.0  # less than one reading scatters by itself
+    assert found.score == pytest.approx(13 / math.sqrt(2**2 + (5**2 - 3**2) + 20 / 3 / 4))
+
+
+def test_the_random_part_is_that_of_a_mean_of_repeats() -> None:
+    """By hand: variances 1 and 4 of three readings each pool to 2.5; a mean of three has a third of it."""
+    repeats = [
+        Reading(sample=sample, test="L_P", value=value)
+        for sample, values in (("A", (1.0, 2.0, 3.0)), ("B", (2.0, 4.0, 6.0)))
+        for value in values
+    ]
+    tests = [test for test in DESIGN.tests if test.name == "L_P"]
+    (found,) = _random_part(DESIGN, tests, repeats, np.array([[2.0], [4.0]]))
+    assert found == pytest.approx(math.sqrt(2.5 / 3))
+
+
+def test_one_per_cent_by_chance_is_shared_among_the_tests() -> None:
+    """p of 0.4 %: a difference of one test alone, none of one among six."""
+    first, second = (
+        SimpleNamespace(name="L", measure="inductance", unit="H", n=10, standard_deviation=1.0, mean=mean)
+        for mean in (100.0, 101.46)
+    )
+    alone, one_of_six = (_difference(cast(LotTest, first), cast(LotTest, second), tests) for tests in (1, 6))
+    p = float(stats.ttest_ind_from_stats(100.0, 1.0, 10, 101.46, 1.0, 10, equal_var=False).pvalue)
+    assert 0.01 / 6 < p < 0.01
+    assert alone.p == one_of_six.p == pytest.approx(p, rel=1e-9)
+    assert (alone.differs, one_of_six.differs) == (True, False)
+
+
+def test_a_second_lot_is_moved_as_the_first_onto_its_prediction() -> None:
+    """By hand: A reads 612 where 600 is predicted, so B's 620 ± 5 becomes 607.8 ± 4.9; phases by their
+    difference."""
+    coil = SimpleNamespace(measure="inductance", predicted=600.0, mean=612.0)
+    moved = _moved(Reading(sample="B1", test="L", value=620.0, uncertainty=5.0), cast(LotTest, coil))
+    assert (moved.value, moved.uncertainty) == pytest.approx((620 * 600 / 612, 5 * 600 / 612))
+    angle = SimpleNamespace(measure="phase", predicted=0.02, mean=0.05)
+    moved = _moved(Reading(sample="B1", test="dot", value=0.06, uncertainty=0.01), cast(LotTest, angle))
+    assert (moved.value, moved.uncertainty) == pytest.approx((0.03, 0.01))
+
+
+@pytest.mark.parametrize(("parts", "bound"), [(4, 1e-3), (40, 1e-3), (200, 0.05 / 200)])
+def test_a_part_is_examined_from_one_in_a_thousand_on_and_one_in_twenty_lots(
+    parts: int, bound: float, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The smaller chance of both; three readings each."""
+
+    def seen(chances: tuple[float, ...]) -> list[Stranger]:
+        none = np.zeros(3)
+        return [
+            Stranger(row, np.arange(3), float(stats.chi2.isf(chance, 3)), none, np.eye(3))
+            for row, chance in enumerate(chances)
+        ]
+
+    here = seen((2 * bound, 0.9 * bound, 0.5, 1.1 * bound))
+    monkeypatch.setattr("aswound.compare.lots.strangers.seen_by_others", lambda *_: here)
+    pooled = SimpleNamespace(signs=np.ones((parts, 3)), residual=np.zeros((parts, 3)))
+    assert [item.row for item in strangers(cast(PooledLot, pooled), np.ones(parts, bool))] == [1]
+
+
+def test_few_parts_have_to_differ_by_more(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Said from a factor of 1.2 + 3/√n on: 2.7 of four parts."""
+    design = parse_design(SMALL)
+    means = dict(zip((test.name for test in design.tests), readings(design), strict=True))
+    parts = [
+        Reading(sample=sample, test=name, value=float(means[name]) * factor)
+        for sample, factor in (("A", 1.0), ("B", 1.001), ("C", 0.999), ("D", 1.0))
+        for name in ("L_P", "n")
+    ]
+
+    def scattered(*given: Any) -> PooledLot:
+        return replace(lot_of(*given), excess=np.array([2.69, 2.71]))
+
+    monkeypatch.setattr("aswound.compare.lots.shared_causes.lot_of", scattered)
+    assert explain_together(design, parts, doubles=False).scatter == (("n", 2.71),)
+
+
 def test_what_both_lots_share_cancels_and_what_one_has_is_named() -> None:
     """Both are 4 % off in leakage (the model, the link); the second has primaries with a turn more."""
     shared = {"Lk_P": 1.04, "Lk_S": 1.04}
@@ -169,8 +262,6 @@ def test_two_files_at_the_command_line(tmp_path: Path, capsys: pytest.CaptureFix
 
 
 def test_a_limit_that_the_bench_cannot_test_leaves_the_part_decided() -> None:
-    from dataclasses import replace
-
     narrow = replace(DESIGN.tests[0], minimum=590.8e-6, maximum=591.2e-6)
     design = replace(DESIGN, tests=(narrow, *DESIGN.tests[1:]))
     (sample,) = compare(design, readings_from_options(["L_P=591uH", "R_P=562mohm"], design))

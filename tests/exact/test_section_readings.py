@@ -5,17 +5,20 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 
 import numpy as np
 import pytest
+from scipy.special import ndtr
 
 from aswound.compare.plan.bench_sheet import plan
 from aswound.compare.plan.finished_checks import finished_checks
 from aswound.compare.plan.in_process import turns_readings
-from aswound.compare.plan.process_readings import _outside, process_readings
+from aswound.compare.plan.process_readings import ProcessFault, _outside, process_readings
 from aswound.predict import load_design, parse_design, readings
 from aswound.predict.design import BenchTest, Design, Member
+from aswound.predict.production import spread
 from aswound.predict.shop.while_winding import joined, section_readings, wound_apart
 
 SAMPLES = Path(__file__).parents[2] / "samples"
@@ -23,10 +26,11 @@ NAMES = ["flyback-24w", "bridge-300w", "gate-drive"]
 
 
 def loaded(name: str) -> Design:
-    """A sample whose windings have leads of different length."""
+    """A sample whose windings have leads of different length, and bad joints."""
     design = load_design(SAMPLES / f"{name}.toml")
     windings = tuple(
-        replace(winding, lead_length=0.02 * (place + 1)) for place, winding in enumerate(design.windings)
+        replace(winding, lead_length=0.02 * (place + 1), joint_resistance=0.003 * (place + 1))
+        for place, winding in enumerate(design.windings)
     )
     return replace(design, windings=windings)
 
@@ -39,8 +43,8 @@ def whole(design: Design, name: str) -> float:
 
 @pytest.mark.parametrize("name", NAMES)
 def test_sections_add_up_to_the_winding(name: str) -> None:
-    """R = Σ Rᵢ in series, leads among the ends; the sections of a parallel winding give 1/Σ(1/Rᵢ) and the
-    leads."""
+    """R = Σ Rᵢ in series, leads and joints among the ends; the sections of a parallel winding give 1/Σ(1/Rᵢ)
+    and the leads and joints."""
     design = loaded(name)
     asked = section_readings(design)
     apart = tuple(part for part in asked if part.extent != "parallel")
@@ -55,7 +59,8 @@ def test_sections_add_up_to_the_winding(name: str) -> None:
         if winding.sections == "parallel" and len(single) > 1:
             area = math.pi / 4 * float(np.asarray(winding.wire.diameter)) ** 2 * winding.wire.in_hand
             leads = 1e-6 / 58 * winding.lead_length / area  # 100 % IACS at 20 °C (IEC 60028)
-            assert values[last] == pytest.approx(1 / sum(1 / value for value in single) + leads, rel=1e-12)
+            ends = leads + float(np.asarray(winding.joint_resistance))
+            assert values[last] == pytest.approx(1 / sum(1 / value for value in single) + ends, rel=1e-12)
         else:
             assert values[last] == pytest.approx(sum(single), rel=1e-12)
         for part in own:
@@ -104,6 +109,42 @@ def test_faults_lie_on_their_side(name: str) -> None:
                 assert fault.reading > one.expected
             if fault.kind == "wire":
                 assert (fault.reading > one.expected) == (fault.size < 0)
+
+
+def test_a_part_with_a_fault_reads_with_the_bench_alone() -> None:
+    """P(above) = mean of Φ((y r − max)/u) over the builds y, r the ratio of the predictions; u of meter and
+    handling, as the builds vary in temperature already."""
+    design = load_design(SAMPLES / "gate-drive.toml")
+    asked = section_readings(design)
+    builds = spread(design, 200, 1, view=partial(wound_apart, asked))
+    for index, one in enumerate(process_readings(design, builds=200)):
+        parts = {part.name: part.standard_uncertainty for part in one.budget.components}
+        warm = parts.pop("temperature")
+        bench = math.sqrt(sum(part**2 for part in parts.values()))
+        assert warm > 0.1 * bench
+        fault = next(fault for fault in one.faults if (fault.kind, fault.size) == ("turns", 1.0))
+        read = builds.samples[:, index] * fault.reading / one.expected
+        assert one.maximum is not None
+        assert fault.above == pytest.approx(float(np.mean(ndtr((read - one.maximum) / bench))), rel=1e-6)
+
+
+def test_the_smallest_fault_of_each_kind_is_named() -> None:
+    """Of those that at least 95 of a hundred parts with it show on that side."""
+    faults = tuple(
+        ProcessFault(kind=kind, size=size, title=title, reading=1.0, below=below, above=above)
+        for kind, size, title, below, above in (
+            ("turns", 3.0, "three too many", 0.0, 1.0),
+            ("turns", 2.0, "two too many", 0.0, 0.95),
+            ("turns", 1.0, "one too many", 0.0, 0.94),
+            ("turns", -2.0, "two too few", 0.96, 0.0),
+            ("turns", -3.0, "three too few", 1.0, 0.0),
+            ("wire", -0.1, "thinner", 0.0, 0.99),
+            ("wire", -0.05, "a little thinner", 0.0, 0.97),
+        )
+    )
+    one = replace(process_readings(parse_design(THREE), builds=100)[0], faults=faults)
+    assert [fault.title for fault in one.stopped(above=True)] == ["two too many", "a little thinner"]
+    assert [fault.title for fault in one.stopped(above=False)] == ["two too few"]
 
 
 def test_the_specification_comes_first() -> None:

@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 
 from aswound.cli.views.buildsheet import own_cautions, sheet_page, sheet_view
+from aswound.cli.views.buildsheet_board import tracks_of
 from aswound.cli.views.buildsheet_checks import limits_text, points_to, when_of
 from aswound.cli.views.buildsheet_material import cut_text, cutting_note
 from aswound.cli.views.buildsheet_pins import pins_note, pins_svg
@@ -362,6 +363,46 @@ def test_chambers_and_windings_wound_together() -> None:
         "P and S1, S2 (steps 1 and 2, in neighbouring chambers): partition 1.50 mm"
     ]
     assert "No pin in the file: P start, P finish, S1 start" in pins_note(parse_design(SPLIT))
+
+
+def test_creepage_over_the_partition_in_millimetres() -> None:
+    """The partition ends 1.1 + 6 mm above the leg: up from the outermost layer of P, over 1.5 mm, down to
+    that of S1 and S2."""
+    text = SPLIT.replace('partition = "1.5 mm"', 'partition = "1.5 mm"\npartition_height = "6 mm"')
+    whole = ShopSheet(build=build_sheet(parse_design(text), builds=100), readings=(), builds=100, seed=1)
+    tops = [1.1e-3 + operation.height.nominal for operation in whole.build.operations]
+    over = 1.5 + sum(7.1 - top * 1e3 for top in tops)
+    assert own_cautions(whole)[0] == (
+        f"Creepage over the top of the partition, P and S1, S2: {over:.3g} mm with layers as drawn."
+    )
+    plain = ShopSheet(build=build_sheet(parse_design(SPLIT), builds=100), readings=(), builds=100, seed=1)
+    assert "not in the file, and not checked" in own_cautions(plain)[0]
+
+
+def test_tracks_keep_from_the_edges_of_the_board() -> None:
+    """One margin for all layers of P, two for those of S."""
+    made = parse_design("""
+[core]
+shape = "E 25/13/7"
+material = "MnZn 2300"
+[[winding]]
+name = "P"
+wire = { trace = "70 um", width = "0.8 mm", spacing = "0.2 mm" }
+[[winding]]
+name = "S"
+wire = { trace = "70 um", width = "0.8 mm", spacing = "0.2 mm" }
+[build]
+direction = "up"
+margin = "0.35 mm"
+steps = [
+  { wind = "P", turns = 1 }, { spacer = "0.2 mm" },
+  { wind = "S", turns = 1, margin = "0.5 mm" }, { spacer = "0.2 mm" }, { wind = "S", turns = 1 },
+]
+""")
+    assert [told.partition("; ")[2] for told in tracks_of(made)] == [
+        "0.35 mm from each edge of the board",
+        "0.35 mm and 0.50 mm from each edge of the board",
+    ]
 
 
 @pytest.mark.slow

@@ -85,6 +85,13 @@ def test_strips_that_close_up_are_a_plane() -> None:
     assert float(strip_thickness(0.5e-3, 1e-3, 1e-6)) == pytest.approx(1e-6, rel=0.02)
 
 
+def test_strips_far_apart_have_the_fringes_of_both_edges() -> None:
+    """By hand: 0.5 mm every 4 mm, 0.2 mm before a plane: b = 0.5 + (4 ln 2/π) 0.2 = 0.67651 mm,
+    T = 0.2 (4/b − 1) mm; 0.5 mm every 0.6 mm: the fringes fill the opening."""
+    assert float(strip_thickness(0.5e-3, 4e-3, 0.2e-3)) == pytest.approx(0.98255e-3, rel=1e-4)
+    assert float(strip_thickness(0.5e-3, 0.6e-3, 0.2e-3)) == 0.0
+
+
 def test_other_displacements_are_refused() -> None:
     with pytest.raises(ValueError, match="offset"):
         row_thickness(WireRow(0.5e-3, 0.56e-3, 0.6e-3, 3.5), 0.1e-3, offset=0.25)
