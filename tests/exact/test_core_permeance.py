@@ -20,7 +20,7 @@ from aswound.predict.cores.magnetizing import (
     permeance,
     window_permeance,
 )
-from aswound.predict.design import Core, EDimensions, Material, PotDimensions
+from aswound.predict.design import Core, EDimensions, Material, PotDimensions, UDimensions
 from aswound.predict.errors import DesignError
 from aswound.predict.forms.core_form import SHARP_CORNER
 
@@ -257,3 +257,13 @@ def test_gap_from_al_and_al_from_gap(legs: Any, place: Any, al: float) -> None:
     assert float(core_inductance_factor(solved)) == pytest.approx(al, rel=1e-10)
     there = calibrate_to_al(replace(solved, gap=1e-4))
     assert there.gap == pytest.approx(float(solved.gap), rel=1e-9)
+
+
+def test_edges_towards_open_space_by_hand() -> None:
+    """Both outer legs of an E core: two outer sides 10 mm deep and four flanks of 5 mm. The other leg of a U
+    core: one side of 7 mm and two flanks of 10 mm."""
+    assert DIMENSIONS.return_legs.open_edge == pytest.approx(40e-3)
+    assert DIMENSIONS.return_legs.area == pytest.approx(100e-6)
+    u_core = UDimensions(leg_width=10e-3, leg_depth=7e-3, window_width=12e-3, window_height=20e-3, back=10e-3)
+    assert u_core.return_legs.open_edge == pytest.approx(27e-3)
+    assert u_core.return_legs.area == pytest.approx(70e-6)

@@ -6,12 +6,13 @@ import math
 from dataclasses import replace
 from pathlib import Path
 from types import SimpleNamespace
-from typing import Any
+from typing import Any, cast
 
 import numpy as np
 import pytest
 
 from aswound.cli.views.diagnosis import verdict
+from aswound.compare.causes.cause import Variant
 from aswound.compare.diagnosis import (
     Diagnosis,
     Family,
@@ -19,8 +20,11 @@ from aswound.compare.diagnosis import (
     ReadingUnderCause,
     entries,
     explain,
+    pairs,
     weighing,
 )
+from aswound.compare.diagnosis.probabilities import shares
+from aswound.compare.hypotheses.hypothesis import Hypothesis, with_counts
 from aswound.compare.hypotheses.interventions import INTERVENTIONS
 from aswound.compare.readings import Reading, parse_readings
 from aswound.compare.verdict.evaluation import limits_elsewhere
@@ -233,3 +237,50 @@ def test_a_slip_is_told_by_its_size(factor: float, words: str) -> None:
     rows = parse_readings("sample,test,reading\n" + "\n".join(lines) + "\n", design)
     (diagnosis,) = explain(design, rows)
     assert diagnosis.causes[0].title.endswith(f"(a slip of {words})")
+
+
+def test_a_cause_at_several_places_shares_its_prior_by_the_root_of_their_number() -> None:
+    """Of two causes of weight 0.3 one has four places, each half as likely as the other's only one: 2 : 1,
+    so that its places together weigh twice as much. What has room in half its severities counts half."""
+    many, one = SimpleNamespace(name="many"), SimpleNamespace(name="one")
+    hypotheses: Any = [SimpleNamespace(cause=cause, possible=1.0) for cause in (many, many, many, many, one)]
+    found = shares(hypotheses, lambda _: 0.3, 0.9)
+    assert found == pytest.approx([0.15, 0.15, 0.15, 0.15, 0.3])
+    hypotheses[4].possible = 0.5
+    assert shares(hypotheses, lambda _: 0.3, 0.9) == pytest.approx([0.18] * 5)
+
+
+def test_a_part_of_a_range_reaches_as_far_as_a_uniform_distribution() -> None:
+    """Eleven equal severities moving a reading from 0 to 10: parts of 5, standard deviation 5/√12."""
+    hypothesis: Any = SimpleNamespace(
+        cause=SimpleNamespace(continuous=True),
+        weights=np.full(11, 1 / 11),
+        shift=np.arange(11.0)[:, None],
+    )
+    found = pairs._few(hypothesis, 2, np.zeros(11))
+    assert [share for _, share, _ in found] == [0.5, 0.5]
+    assert [float(reach[0]) for _, _, reach in found] == pytest.approx([5 / math.sqrt(12)] * 2)
+
+
+def test_a_count_between_shares_the_prior_of_the_farther_one_by_its_size() -> None:
+    """One turn is missing (0.6) or four are (0.4): two and three take their part of the 0.4 as 1/2 : 1/3 :
+    1/4, that is 6, 4 and 3 of 13."""
+    variants = tuple(Variant(amount, 1.0, cast("Any", None), "") for amount in (-1.0, -4.0))
+    none = np.zeros((2, 1))
+    computed = Hypothesis(
+        cause=cast("Any", None),
+        location="P",
+        variants=variants,
+        weights=np.array([0.6, 0.4]),
+        shift=none,
+        anchor=none,
+        flips=none,
+        amounts=np.array([-1.0, -4.0]),
+        origin=(0, 1),
+        unsure=np.ones(1),
+    )
+    counts: Any = SimpleNamespace(drawn=lambda *_: 100, title=lambda *_: "")
+    found = with_counts(computed, counts, cast("Any", None))
+    by_amount = dict(zip(found.amounts.tolist(), found.weights.tolist(), strict=True))
+    expected = {-1.0: 0.6, -2.0: 0.4 * 6 / 13, -3.0: 0.4 * 4 / 13, -4.0: 0.4 * 3 / 13}
+    assert by_amount == pytest.approx(expected)

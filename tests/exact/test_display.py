@@ -96,3 +96,10 @@ def test_a_measure_that_no_impedance_decides_is_refused(measure: str) -> None:
 def test_an_unknown_equivalent_circuit_is_refused() -> None:
     with pytest.raises(DesignError, match="serial"):
         display("inductance", 1 + 1j, OMEGA, "serial")  # type: ignore[arg-type]
+
+
+def test_series_and_parallel_capacitance_by_hand() -> None:
+    """100 − 200j ohm: 1/(200 ω) in series; with |Z|² = 50 000 ohm², 200/(50 000 ω) in parallel."""
+    impedance = 100.0 - 200.0j
+    assert display("capacitance", impedance, OMEGA, "series") == pytest.approx(1 / (200 * OMEGA))
+    assert display("capacitance", impedance, OMEGA, "parallel") == pytest.approx(1 / (250 * OMEGA))

@@ -7,6 +7,9 @@ from pathlib import Path
 import pytest
 
 from aswound.predict import load_design
+from aswound.predict.design import ShieldStep
+from aswound.predict.winding import ends_of
+from aswound.predict.winding.circuits_apart import separations
 from aswound.predict.winding.facing_windings import insulated_faces
 
 FRAME = """title = "faces"
@@ -82,3 +85,25 @@ def test_faces_as_counted(name: str, tmp_path: Path) -> None:
         if face.between_circuits
     ]
     assert found == EXPECTED[name]
+
+
+def test_a_shield_lies_in_the_middle_of_its_room(tmp_path: Path) -> None:
+    """10 mm wide in 16 mm: 3 mm bare at each end. One wider than its room leaves nothing."""
+    shape, bobbin, steps = CASES["shield"]
+    path = tmp_path / "d.toml"
+    path.write_text(FRAME.format(core=shape, bobbin=bobbin, steps=steps))
+    design = load_design(path)
+    (shield,) = (step for step in design.build.steps if isinstance(step, ShieldStep))
+    assert ends_of(design, shield, 16e-3) == pytest.approx((3e-3, 3e-3))
+    assert ends_of(design, shield, 8e-3) == (0.0, 0.0)
+
+
+def test_chambers_that_are_two_apart_have_two_partitions_between(tmp_path: Path) -> None:
+    """P in the first, S in the third of three chambers: two partitions of 0.8 mm."""
+    path = tmp_path / "d.toml"
+    bobbin = 'chambers = 3\npartition = "0.8 mm"'
+    steps = '{ wind = "P", turns = 9, chamber = 1 }, { wind = "S", turns = 9, chamber = 3 }'
+    path.write_text(FRAME.format(core="ETD 29/16/10", bobbin=bobbin, steps=steps))
+    (apart,) = separations(load_design(path)).values()
+    assert apart.thickness == pytest.approx(1.6e-3)
+    assert apart.walled

@@ -256,7 +256,7 @@ def test_windings_wound_together_share_layers_and_pitch() -> None:
 
 
 def test_the_step_that_takes_most_is_named_with_its_own_height() -> None:
-    """Five layers of 1 mm, tape, two layers: P takes 5 mm of the height, not what lies up to the last step."""
+    """Five layers of 1 mm, tape, two layers: P takes 5 mm, not what lies up to the last step."""
     steps = (
         '{ wind = "P", turns = 95, layers = 5 },\n{ tape = "0.1 mm", wraps = 2 },\n'
         '{ wind = "P", turns = 38, layers = 2 },'

@@ -28,6 +28,8 @@ from aswound.cli.views.report_samples import summary, verdicts
 from aswound.cli.views.together import shared_view
 from aswound.compare import compare, parse_readings
 from aswound.compare.aims import Aim, AimedBuilds
+from aswound.compare.causes import bench as bench_causes
+from aswound.compare.causes import layers, process
 from aswound.compare.diagnosis import RankedCause
 from aswound.compare.lots import Learned, LearnedFactor, LearnedOwn, LotTest, Together, TwoLots
 from aswound.compare.meter.budget import budget
@@ -37,7 +39,7 @@ from aswound.compare.plan.warnings import level_warnings, limit_warnings
 from aswound.compare.verdict import Evaluation, SampleComparison, StageChange
 from aswound.compare.verdict.beyond_limits import _failed
 from aswound.compare.verdict.scatter import Scatter
-from aswound.predict import parse_design
+from aswound.predict import parse_design, readings
 from aswound.predict.catalogue import load_catalogue
 from aswound.predict.copper import ac_resistance_error
 from aswound.predict.cores import core_inductance_factor, level_ratio
@@ -52,7 +54,8 @@ from aswound.predict.netlist.builds import EndOfProduction
 from aswound.predict.netlist.check import Deviation
 from aswound.predict.netlist.elements import Range
 from aswound.predict.netlist.file import _cautions, _end_words
-from aswound.predict.production import ProductionSpread, model_leakage_error
+from aswound.predict.production import Factor, ProductionSpread, Tipping, calibrated, model_leakage_error
+from aswound.predict.production.common_parts import shares_of
 
 COPPER = 1e-6 / 58
 """Resistivity at 20 °C, ohm m (IEC 60028: 100 % IACS)."""
@@ -421,3 +424,43 @@ def test_the_models_errors_are_told_at_twice_their_size() -> None:
     text = assumptions(design).text
     assert f"leakage ±{100 * 2 * model_leakage_error(design):.0f} %" in text
     assert f"Alternating-current resistance ±{100 * 2 * ac_resistance_error(design):.0f} %" in text
+
+
+def test_a_part_that_is_warmer_reads_as_at_that_temperature() -> None:
+    """Stated 25 °C and 10 K warmer than stated: as if 35 °C were stated."""
+    warm = 'name = "L_P"\ntemperature = "{} degC"'
+    stated, warmer = (parse_design(SMALL.replace('name = "L_P"', warm.format(at))) for at in (25, 35))
+    off = replace(stated, bench=replace(stated.bench, temperature_error=10.0))
+    one, other, plain = (float(readings(design)[0]) for design in (off, warmer, stated))
+    assert one == pytest.approx(other, rel=1e-9)
+    assert abs(one / plain - 1) > 1e-4
+
+
+def test_what_a_known_good_sample_taught_leaves_the_rest_of_the_permittivity() -> None:
+    """What all parts of a design have in common of the 10 % is known now; both parts make up the whole."""
+    design = parse_design(SMALL)
+    design = replace(design, tolerances=replace(design.tolerances, permittivity=0.1))
+    rest = calibrated(design, [Factor("capacitance", 1.1, 0.02)]).tolerances.permittivity
+    known = shares_of("permittivity").design
+    assert 0 < known < 1
+    assert float(cast("float", rest)) ** 2 + known * 0.1**2 == pytest.approx(0.1**2)
+
+
+def test_causes_say_their_size_in_per_cent(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Layers at the limit with their share of builds; metal at the gap with what it takes."""
+    design = parse_design(SMALL)
+    tipping = Tipping(winding="S", step=2, designed=1, layers=2, share=0.034)
+    monkeypatch.setattr(layers, "_tipped", lambda _: ((tipping, design),))
+    (variant,) = layers._variants(design, "S")
+    assert variant.title == "S has 2 layers instead of 1 in step 3, as 3.4 % of builds"
+    plain = float(design.core.al_scale)
+    for near in process._metal_near(design, ""):
+        told = float(near.title.split("takes ")[1].split(" %")[0])
+        assert float(near.design.core.al_scale) == pytest.approx(plain * (1 - told / 100), abs=0.005)
+
+
+def test_more_warmth_is_less_likely_on_a_scale_of_thirty_kelvins() -> None:
+    first, *others = bench_causes._temperature(parse_design(SMALL), "")
+    for other in others:
+        more = cast("float", other.amount) - cast("float", first.amount)
+        assert other.weight / first.weight == pytest.approx(math.exp(-more / 30))

@@ -12,7 +12,8 @@ import pytest
 from aswound.predict import load_design, predict_bench
 from aswound.predict.circuit.bench import impedance_sweep
 from aswound.predict.design import BenchTest, Member
-from aswound.predict.production.frequency_sweep import crossings, frequencies_between, sweep
+from aswound.predict.production import normal_draws
+from aswound.predict.production.frequency_sweep import _band, crossings, frequencies_between, sweep
 
 pytestmark = pytest.mark.exact
 
@@ -104,3 +105,22 @@ def test_frequencies_hold_the_round_ones_once() -> None:
     assert f[-1] == pytest.approx(1e6)
     assert np.all(np.diff(np.log(f)) > 1e-9)
     assert {2e3, 5e4, 1e5} <= set(f.tolist())
+
+
+def test_a_crossing_lies_between_its_neighbours_in_the_logarithm() -> None:
+    """From −1 to 3 ohm of reactance over two decades: a quarter of them, 10 kHz · √10. A susceptance that
+    changes its sign halfway: 100 kHz."""
+    frequencies = np.array([1e4, 1e6])
+    (series,) = crossings(frequencies, np.array([0.5 - 1j, 0.5 + 3j]))
+    (parallel,) = crossings(frequencies, np.array([0.5 + 3j, 0.5 - 3j]))
+    assert (series.kind, parallel.kind) == ("series", "parallel")
+    assert series.frequency == pytest.approx(1e4 * math.sqrt(10))
+    assert parallel.frequency == pytest.approx(1e5)
+
+
+def test_the_deviation_of_a_band_is_that_of_a_normal_reading() -> None:
+    """Readings of 10 ohm ± 0.5 ohm (one standard deviation), normal: the range holds 95 % of them."""
+    z = normal_draws(["x"], 2000, 1)
+    band = _band("resistance", np.array([10.0]), 10 + 0.5 * z, z, np.ones(2000, bool))
+    assert band.deviation == pytest.approx([0.5], rel=0.01)
+    assert [float(band.low[0]), float(band.high[0])] == pytest.approx([9.02, 10.98], abs=0.02)

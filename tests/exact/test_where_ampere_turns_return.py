@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 from pathlib import Path
+from types import SimpleNamespace
+from typing import Any, cast
 
 import numpy as np
 import pytest
@@ -11,6 +13,7 @@ import pytest
 from aswound.predict import load_design
 from aswound.predict.alike import taken
 from aswound.predict.copper import alternating_excess, enclosed_share, local_fields
+from aswound.predict.copper.circuit_of_layers import _linkages
 from aswound.predict.design import Design, FloatArray
 from aswound.predict.winding import lay_out
 
@@ -62,3 +65,25 @@ def test_builds_with_equal_layers_share_their_circuit(name: str) -> None:
         single = replace(design, core=replace(design.core, face_gap=float(faces[row])))
         alone = _added(single, share[row : row + 1])[0]
         assert np.max(np.abs(together[row] - alone)) < 1e-12 * np.max(np.abs(alone))
+
+
+def test_linkages_of_layers_of_two_lengths() -> None:
+    """Layers of 1 m and 4 m, one shape each, one henry per metre throughout: two even distributions, or two
+    shapes, link over the geometric mean of their lengths; a shape links with an even distribution over the
+    shape's own length, whichever of the two comes first."""
+    size, n, places = 2, 2, 1
+    fields = SimpleNamespace(
+        linkage=np.ones((1, size, n, size, n)),
+        tangential=np.zeros((1, n, 3, size, n)),
+        returning_linkage=np.ones((1, size, n, places)),
+        returning=np.zeros((1, n, 3, places)),
+    )
+    found = _linkages(cast("Any", fields), np.array([[1.0, 4.0]]), np.ones((1, size * n)))
+    expected = [
+        [0.0, 1.0, 4.0, 1.0, 4.0],
+        [1.0, 1.0, 2.0, 1.0, 4.0],
+        [4.0, 2.0, 4.0, 1.0, 4.0],
+        [1.0, 1.0, 1.0, 1.0, 2.0],
+        [4.0, 4.0, 4.0, 2.0, 4.0],
+    ]
+    assert found[0] == pytest.approx(np.array(expected))

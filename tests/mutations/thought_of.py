@@ -16,10 +16,34 @@ SHEET = "tests/exact/test_sheet_numbers.py"
 
 THOUGHT_OF = (
     mistake(
+        "predict/forms/e_core.py",
+        "open_edge=facing + 4 * self.outer_leg,",
+        "open_edge=facing + 2 * self.outer_leg,",
+        "tests/exact/test_core_permeance.py::test_edges_towards_open_space_by_hand",
+    ),
+    mistake(
         "predict/winding/layout_faults.py",
         "below = max(below, float(np.max(top)))",
         "below = min(below, float(np.max(top)))",
         "tests/exact/test_layout.py::test_the_step_that_takes_most_is_named_with_its_own_height",
+    ),
+    mistake(
+        "predict/winding/circuits_apart.py",
+        "max(room - first_build(step.width), 0.0) / 2",
+        "max(room - first_build(step.width), 0.0)",
+        "tests/exact/test_insulated_faces.py::test_a_shield_lies_in_the_middle_of_its_room",
+    ),
+    mistake(
+        "predict/winding/circuits_apart.py",
+        "walls = abs(first_place.chamber - second_place.chamber) * first_build",
+        "walls = first_build",
+        "tests/exact/test_insulated_faces.py::test_chambers_that_are_two_apart_have_two_partitions_between",
+    ),
+    mistake(
+        "predict/copper/circuit_of_layers.py",
+        "    whole[:, n:, :n] *= own_length\n",
+        "",
+        "tests/exact/test_where_ampere_turns_return.py::test_linkages_of_layers_of_two_lengths",
     ),
     mistake(
         "predict/capacitance/along.py",
@@ -52,10 +76,58 @@ THOUGHT_OF = (
         f"{CAPACITANCE}::test_tape_across_all_chambers_lies_in_each",
     ),
     mistake(
+        "predict/circuit/displayed_number.py",
+        '("capacitance", "series"): lambda Z, omega: -1.0 / (omega * Z.imag)',
+        '("capacitance", "series"): lambda Z, omega: -Z.imag / (omega * np.abs(Z) ** 2)',
+        "tests/exact/test_display.py::test_series_and_parallel_capacitance_by_hand",
+    ),
+    mistake(
+        "predict/circuit/circuits_together.py",
+        "temperature = stated + np.asarray(bench.temperature_error)",
+        "temperature = stated - np.asarray(bench.temperature_error)",
+        f"{PAGES}::test_a_part_that_is_warmer_reads_as_at_that_temperature",
+    ),
+    mistake(
+        "predict/production/calibration.py",
+        'math.sqrt(1 - shares_of("permittivity").design)',
+        '(1 - shares_of("permittivity").design)',
+        f"{PAGES}::test_what_a_known_good_sample_taught_leaves_the_rest_of_the_permittivity",
+    ),
+    mistake(
+        "predict/production/frequency_sweep.py",
+        "(high - low) / (2 * RANGE_END))",
+        "(high - low) / 4.0)",
+        "tests/exact/test_sweep.py::test_the_deviation_of_a_band_is_that_of_a_normal_reading",
+    ),
+    mistake(
+        "predict/production/frequency_sweep.py",
+        "math.exp(log_frequency[k] + part * (log_frequency[k + 1] - log_frequency[k]))",
+        "float(frequencies[k] + part * (frequencies[k + 1] - frequencies[k]))",
+        "tests/exact/test_sweep.py::test_a_crossing_lies_between_its_neighbours_in_the_logarithm",
+    ),
+    mistake(
         "predict/shop/while_winding.py",
         "joint_resistance=share * winding.joint_resistance",
         "joint_resistance=winding.joint_resistance",
         f"{SECTIONS}::test_sections_add_up_to_the_winding",
+    ),
+    mistake(
+        "predict/designfile/tables/wire.py",
+        "(TWISTED_LAY if wire.twisted else 1.0)",
+        "(TWISTED_LAY if wire.twisted and not wire.litz else 1.0)",
+        "tests/unit/test_designfile.py::test_strands_of_twisted_bundles_are_longer_by_both_twists",
+    ),
+    mistake(
+        "predict/designfile/tables/core.py",
+        "(stacking if shape.by_dimensions else 1.0)",
+        "stacking",
+        "tests/unit/test_designfile.py::test_stacking_counts_for_an_area_from_dimensions_alone",
+    ),
+    mistake(
+        "predict/designfile/tables/bench.py",
+        "factors.append(OwnFactor(of, factor, bound / 2))",
+        "factors.append(OwnFactor(of, factor, bound))",
+        "tests/unit/test_designfile.py::test_the_uncertainty_of_a_factor_is_two_standard_deviations",
     ),
     mistake(
         "predict/interleave/adjustment.py",
@@ -146,6 +218,45 @@ THOUGHT_OF = (
         "read=max(values) if above else min(values),",
         "read=min(values) if above else max(values),",
         f"{PAGES}::test_of_parts_beyond_a_limit_the_furthest_is_told",
+    ),
+    mistake(
+        "compare/causes/bench.py",
+        "math.exp(-extra / USUALLY_WARMER),",
+        "1.0,",
+        f"{PAGES}::test_more_warmth_is_less_likely_on_a_scale_of_thirty_kelvins",
+    ),
+    mistake(
+        "compare/causes/process.py",
+        "takes {100 * (1 - scale):.0f} % of the inductance",
+        "takes {100 * scale:.0f} % of the inductance",
+        f"{PAGES}::test_causes_say_their_size_in_per_cent",
+    ),
+    mistake(
+        "compare/causes/layers.py",
+        "{100 * tipping.share:.2g} % of builds",
+        "{10 * tipping.share:.2g} % of builds",
+        f"{PAGES}::test_causes_say_their_size_in_per_cent",
+    ),
+    mistake(
+        "compare/hypotheses/hypothesis.py",
+        "share = 1.0 / np.append(sizes, abs(outer))",
+        "share = 1.0 + 0.0 * np.append(sizes, abs(outer))",
+        "tests/exact/test_diagnosis_numbers.py"
+        "::test_a_count_between_shares_the_prior_of_the_farther_one_by_its_size",
+    ),
+    mistake(
+        "compare/diagnosis/pairs.py",
+        "width / math.sqrt(12))",
+        "width / 12)",
+        "tests/exact/test_diagnosis_numbers.py"
+        "::test_a_part_of_a_range_reaches_as_far_as_a_uniform_distribution",
+    ),
+    mistake(
+        "compare/diagnosis/probabilities.py",
+        "weight(item.cause) * item.possible / math.sqrt(count[item.cause.name])",
+        "weight(item.cause) * item.possible / count[item.cause.name]",
+        "tests/exact/test_diagnosis_numbers.py"
+        "::test_a_cause_at_several_places_shares_its_prior_by_the_root_of_their_number",
     ),
     mistake(
         "compare/lots/strangers.py",

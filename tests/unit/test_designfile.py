@@ -535,3 +535,27 @@ def test_files_with_a_catalogue_beside_them_and_a_byte_order_mark(tmp_path: Path
 def test_a_catalogue_without_a_folder_is_refused() -> None:
     with pytest.raises(DesignError, match="a relative path in a design without a folder"):
         parse_design('catalogue = ["parts.toml"]\n' + SHORT)
+
+
+def test_strands_of_twisted_bundles_are_longer_by_both_twists() -> None:
+    """5 % of the litz times 2 % of the wires in hand, where the file states no lay."""
+    litz = '{ litz_strands = 20, strand = "0.1 mm", strand_grade = 1, in_hand = 2, twisted = true }'
+    design = parsed(('{ diameter = "0.40 mm", grade = 2 }', litz), text=RING)
+    assert design.winding("P").wire.lay_factor == pytest.approx(1.05 * 1.02)
+
+
+def test_stacking_counts_for_an_area_from_dimensions_alone() -> None:
+    """Legs of 12 mm by 15 mm of which 90 % is iron; an area that is stated is that of the iron."""
+    core = '[core]\nmaterial = "MnZn 2300"\n'
+    stacked = core + "stacking_factor = 0.9\n"
+    stated = 'effective_area = "170 mm2"\neffective_length = "90 mm"\n'
+    texts = (core + E_CORE, stacked + E_CORE, stacked + E_CORE + stated)
+    whole, thin, told = (parse_design(text + WOUND).core for text in texts)
+    assert thin.effective_area == pytest.approx(0.9 * float(whole.effective_area))
+    assert told.effective_area == pytest.approx(170e-6)
+
+
+def test_the_uncertainty_of_a_factor_is_two_standard_deviations() -> None:
+    own = '[[calibration.own]]\nof = "leakage P|S"\nfactor = 1.03\nuncertainty = "4 %"\n'
+    (factor,) = parse_design(SHORT + own).model.own
+    assert (factor.factor, factor.deviation) == (1.03, pytest.approx(0.02))
