@@ -221,8 +221,8 @@ THOUGHT_OF = (
     ),
     mistake(
         "compare/causes/bench.py",
-        "math.exp(-extra / USUALLY_WARMER),",
-        "1.0,",
+        "math.exp(-extra / USUALLY_WARMER)) for",
+        "1.0) for",
         f"{PAGES}::test_more_warmth_is_less_likely_on_a_scale_of_thirty_kelvins",
     ),
     mistake(
@@ -338,8 +338,8 @@ THOUGHT_OF = (
     ),
     mistake(
         "cli/views/forecast.py",
-        "length + winding.lead_length,",
-        "length,",
+        "resistance + leads, length + winding.lead_length",
+        "resistance + leads, length",
         f"{PAGES}::test_a_winding_is_told_with_its_leads",
     ),
     mistake(
@@ -380,10 +380,8 @@ THOUGHT_OF = (
     ),
     mistake(
         "cli/views/calibration.py",
-        'f"±{format_percent(2 * item.deviation, 1)}",\n            '
-        'f"±{format_percent(2 * item.prior, 1)}",\n            ", ".join',
-        'f"±{format_percent(item.deviation, 1)}",\n            '
-        'f"±{format_percent(2 * item.prior, 1)}",\n            ", ".join',
+        "format_percent(2 * deviation, 1)",
+        "format_percent(deviation, 1)",
         f"{PAGES}::test_what_was_learned_is_known_to_twice_its_deviation",
     ),
     mistake(
