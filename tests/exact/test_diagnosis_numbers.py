@@ -10,6 +10,7 @@ from typing import Any, cast
 
 import numpy as np
 import pytest
+from small_design import SMALL, SMALL_READINGS
 
 from aswound.cli.views.diagnosis import verdict
 from aswound.compare.causes.cause import Variant
@@ -19,16 +20,18 @@ from aswound.compare.diagnosis import (
     RankedCause,
     ReadingUnderCause,
     entries,
+    evidence,
     explain,
     pairs,
     weighing,
 )
 from aswound.compare.diagnosis.probabilities import shares
+from aswound.compare.diagnosis.prospects import prospect_of
 from aswound.compare.hypotheses.hypothesis import Hypothesis, with_counts
 from aswound.compare.hypotheses.interventions import INTERVENTIONS
 from aswound.compare.readings import Reading, parse_readings
 from aswound.compare.verdict.evaluation import limits_elsewhere
-from aswound.predict import load_design, readings
+from aswound.predict import load_design, parse_design, readings
 from aswound.predict.circuit import stated_temperature
 
 pytestmark = pytest.mark.exact
@@ -284,3 +287,21 @@ def test_a_count_between_shares_the_prior_of_the_farther_one_by_its_size() -> No
     by_amount = dict(zip(found.amounts.tolist(), found.weights.tolist(), strict=True))
     expected = {-1.0: 0.6, -2.0: 0.4 * 6 / 13, -3.0: 0.4 * 4 / 13, -4.0: 0.4 * 3 / 13}
     assert by_amount == pytest.approx(expected)
+
+
+def test_what_is_unknown_of_a_reading_is_the_mean_over_causes_by_their_probability(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """The covariance under all survivors against that under each alone, weighed by its probability."""
+    seen: list[Any] = []
+    monkeypatch.setattr(evidence, "next_tests", lambda *given: (seen.extend(given), ((), ()))[1])
+    design = parse_design(SMALL)
+    explain(design, parse_readings(SMALL_READINGS, design))
+    inquiry, case_read, survivors = seen[-3:]
+    ahead = [column for column in range(len(inquiry.staged)) if column not in case_read.test_indices]
+    together = prospect_of(inquiry, case_read, ahead, survivors)
+    alone = [prospect_of(inquiry, case_read, ahead, [survivor]).spread for survivor in survivors]
+    by_probability = np.array([survivor.probability for survivor in survivors])
+    expected = np.average(alone, axis=0, weights=by_probability)
+    assert together.spread == pytest.approx(expected, rel=1e-6, abs=1e-15)
+    assert not np.allclose(np.mean(alone, axis=0), expected, rtol=0.01, atol=0)

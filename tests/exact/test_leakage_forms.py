@@ -118,6 +118,14 @@ def test_oval_leg_without_corners_is_rectangular() -> None:
     assert lengths.missing == pytest.approx(0.5 * 2 * math.pi * 3e-3 / (20e-3 + 2 * math.pi * 3e-3))
 
 
+def test_rounded_corners_keep_more_of_the_mirror() -> None:
+    """Corners of 3 mm around an energy at 3 mm: x_E/(x_E + ρ) = 1/2 of the half that is missing at sharp
+    ones, of arcs of 2π x_E in all."""
+    lengths = turn_lengths(oval(3e-3), np.array([[3e-3]]))
+    arcs = lengths.missing * (lengths.whole - lengths.covered)
+    assert arcs == pytest.approx(0.5 * 0.5 * 2 * math.pi * 3e-3)
+
+
 @pytest.mark.parametrize("depth", [8e-3, 10e-3, 16e-3])
 def test_oval_leg_of_full_corners_is_round(depth: float) -> None:
     """ρ = a = b: the lengths of the round leg with the same window and the same outer legs."""

@@ -1,4 +1,5 @@
-"""One-line mistakes thought of for every room before a look at its tests; all passed at a1d2f92."""
+"""One-line mistakes thought of for every room before a look at its tests; all passed at a1d2f92, or were
+noticed by pages that mask their digits alone."""
 
 from __future__ import annotations
 
@@ -13,6 +14,7 @@ SECTIONS = "tests/exact/test_section_readings.py"
 SWEEP = "tests/exact/test_sweep_findings.py"
 SCHEMA = "tests/cli/test_schema.py"
 SHEET = "tests/exact/test_sheet_numbers.py"
+TABLES = "tests/exact/test_numbers_in_tables.py"
 
 THOUGHT_OF = (
     mistake(
@@ -38,6 +40,12 @@ THOUGHT_OF = (
         "walls = abs(first_place.chamber - second_place.chamber) * first_build",
         "walls = first_build",
         "tests/exact/test_insulated_faces.py::test_chambers_that_are_two_apart_have_two_partitions_between",
+    ),
+    mistake(
+        "predict/field/turn_lengths.py",
+        "missing = CORNER_MIRROR * sharp * arcs",
+        "missing = CORNER_MIRROR * arcs",
+        "tests/exact/test_leakage_forms.py::test_rounded_corners_keep_more_of_the_mirror",
     ),
     mistake(
         "predict/copper/circuit_of_layers.py",
@@ -154,6 +162,18 @@ THOUGHT_OF = (
         f"{PAGES}::test_an_end_of_production_is_told_against_nominal",
     ),
     mistake(
+        "compare/meter/accuracy.py",
+        "SHORT_INDUCTANCE: series * omega * bench.floor_inductance",
+        "SHORT_INDUCTANCE: series * bench.floor_inductance",
+        "tests/reference/test_budget.py::test_what_the_leads_leave_in_a_capacitance_by_hand",
+    ),
+    mistake(
+        "compare/consistency/derived.py",
+        "inductance * readings.bench.short_inductance_tolerance / 2",
+        "inductance * readings.bench.short_inductance_tolerance",
+        f"{TABLES}::test_the_link_is_known_to_half_of_its_tolerance",
+    ),
+    mistake(
         "compare/consistency/slips.py",
         "uncertainty=item.uncertainty / item.value**2)",
         "uncertainty=item.uncertainty / item.value)",
@@ -214,6 +234,12 @@ THOUGHT_OF = (
         f"{PAGES}::test_a_limit_that_no_reading_can_pass_leaves_nothing_open",
     ),
     mistake(
+        "compare/verdict/scatter.py",
+        "predicted - RANGE_END * float(self.below[index])",
+        "predicted - RANGE_END * float(self.above[index])",
+        f"{TABLES}::test_a_range_has_its_own_scatter_at_each_end",
+    ),
+    mistake(
         "compare/verdict/beyond_limits.py",
         "read=max(values) if above else min(values),",
         "read=min(values) if above else max(values),",
@@ -259,6 +285,13 @@ THOUGHT_OF = (
         "::test_a_cause_at_several_places_shares_its_prior_by_the_root_of_their_number",
     ),
     mistake(
+        "compare/diagnosis/prospects.py",
+        'spread=np.einsum("k,kij->ij", share / share.sum(), left)',
+        "spread=np.mean(left, axis=0)",
+        "tests/exact/test_diagnosis_numbers.py"
+        "::test_what_is_unknown_of_a_reading_is_the_mean_over_causes_by_their_probability",
+    ),
+    mistake(
         "compare/lots/strangers.py",
         "allowed = min(SCREEN, SCREEN_LOT / len(rows))",
         "allowed = max(SCREEN, SCREEN_LOT / len(rows))",
@@ -275,6 +308,12 @@ THOUGHT_OF = (
         "p < DIFFER / tests",
         "p < DIFFER",
         f"{LOTS}::test_one_per_cent_by_chance_is_shared_among_the_tests",
+    ),
+    mistake(
+        "compare/lots/statistics.py",
+        " * (1 + 1 / math.sqrt(n))\n",
+        "\n",
+        f"{TABLES}::test_an_outlier_lies_beyond_what_one_lot_in_a_hundred_shows",
     ),
     mistake(
         "compare/lots/summary.py",
@@ -308,6 +347,12 @@ THOUGHT_OF = (
     ),
     mistake(
         "compare/plan/trade_offs.py",
+        "key=lambda change: -abs(change[0])",
+        "key=lambda change: abs(change[0])",
+        f"{TABLES}::test_the_largest_gain_is_told_first",
+    ),
+    mistake(
+        "compare/plan/trade_offs.py",
         'f"{ratio:.0f} times the {name}"',
         'f"{ratio - 1:.0f} times the {name}"',
         f"{PAGES}::test_a_change_of_a_figure_in_words",
@@ -325,10 +370,28 @@ THOUGHT_OF = (
         f"{PAGES}::test_sound_parts_beyond_a_limit_are_counted_among_all_builds",
     ),
     mistake(
+        "compare/plan/limits.py",
+        "left = math.sqrt(max(1 - share * (1 - _HALVED**2), 0.0))",
+        "left = max(1 - share * (1 - _HALVED**2), 0.0)",
+        f"{TABLES}::test_half_of_the_largest_scatter_narrows_a_limit_by_its_share_of_the_variance",
+    ),
+    mistake(
         "compare/aims/changed_order.py",
         "steps[max(at - reach, 0) : at + reach + 1]",
         "steps[max(at - reach, 0) : at + reach]",
         "tests/exact/test_aim_targets.py::test_a_step_on_either_side_is_tried",
+    ),
+    mistake(
+        "cli/views/budgets.py",
+        "MENTIONED = 0.04",
+        "MENTIONED = 0.4",
+        f"{TABLES}::test_components_are_named_from_a_fifth_of_all_together",
+    ),
+    mistake(
+        "cli/views/budgets.py",
+        "words.width(2 * part.standard_uncertainty, measure),",
+        "words.width(part.standard_uncertainty, measure),",
+        f"{TABLES}::test_a_component_is_told_at_two_standard_uncertainties",
     ),
     mistake(
         "cli/views/forecast.py",
@@ -341,6 +404,12 @@ THOUGHT_OF = (
         "resistance + leads, length + winding.lead_length",
         "resistance + leads, length",
         f"{PAGES}::test_a_winding_is_told_with_its_leads",
+    ),
+    mistake(
+        "cli/views/proposed_limits.py",
+        'f"{limits.gain:.3f}"',
+        'f"{100 * limits.gain:.3f}"',
+        f"{TABLES}::test_the_gain_of_a_limit_is_a_part",
     ),
     mistake(
         "cli/views/report_samples.py",
@@ -373,10 +442,22 @@ THOUGHT_OF = (
         f"{SHEET}::test_tracks_keep_from_the_edges_of_the_board",
     ),
     mistake(
+        "cli/views/sheet.py",
+        'f"Holds within 1 % from {low} (short effective) to {high} (capacitance)."',
+        'f"Holds within 1 % from {high} (short effective) to {low} (capacitance)."',
+        f"{TABLES}::test_a_reading_holds_from_the_lower_to_the_higher_frequency",
+    ),
+    mistake(
         "cli/views/comparison.py",
         "doubt = 2 * change.change_uncertainty",
         "doubt = change.change_uncertainty",
         f"{PAGES}::test_a_change_from_stage_to_stage_has_its_expanded_uncertainty",
+    ),
+    mistake(
+        "cli/views/comparison.py",
+        "at {test.typed_at:.4g} °C",
+        "at {test.typed_at:.1g} °C",
+        f"{TABLES}::test_the_temperature_at_which_a_resistance_was_typed",
     ),
     mistake(
         "cli/views/calibration.py",
@@ -391,6 +472,12 @@ THOUGHT_OF = (
         f"{PAGES}::test_a_likelihood_ratio_is_told_as_such",
     ),
     mistake(
+        "cli/views/diagnosis.py",
+        "if 1.0 - total >= LEAST_SHOWN:",
+        "if 1.0 - total >= 100 * LEAST_SHOWN:",
+        f"{TABLES}::test_what_is_left_of_the_probability_is_told_from_half_a_per_cent_on",
+    ),
+    mistake(
         "cli/views/diagnosis_data.py",
         "amount_low=cause.low,",
         "amount_low=cause.high,",
@@ -401,6 +488,12 @@ THOUGHT_OF = (
         "{item.gain * 100:.1f} % more",
         "{item.gain * 10:.1f} % more",
         f"{PAGES}::test_a_further_test_is_told_with_its_gain",
+    ),
+    mistake(
+        "cli/views/sweep_chart.py",
+        "value = least * (greatest / least) ** part if logarithmic else",
+        "value = least + (greatest - least) * part if logarithmic else",
+        f"{TABLES}::test_the_middle_of_a_logarithmic_axis_is_the_geometric_mean",
     ),
     mistake(
         "cli/views/sweep_svg.py",
@@ -425,6 +518,12 @@ THOUGHT_OF = (
         "together.shared[1:4] if item.probability >= 0.05]",
         "together.shared[1:4] if item.probability >= 0.5]",
         f"{PAGES}::test_how_much_more_parts_differ_is_told_as_the_factor",
+    ),
+    mistake(
+        "cli/views/sweep.py",
+        "return _part((high - low) / 2, nominal)",
+        "return _part(high - low, nominal)",
+        f"{TABLES}::test_half_of_a_range_is_told",
     ),
     mistake(
         "cli/views/lot.py",
@@ -475,6 +574,12 @@ THOUGHT_OF = (
         f"{PAGES}::test_a_ring_of_the_catalogue_is_told_by_its_hole",
     ),
     mistake(
+        "cli/views/catalogue.py",
+        "±{row['tolerance'] * 100:.0f} %",
+        "±{row['tolerance'] * 50:.0f} %",
+        f"{TABLES}::test_materials_are_told_with_their_tolerance",
+    ),
+    mistake(
         "cli/views/prediction.py",
         "format_percent(new[0] / old[0] - 1, signed=True)",
         "format_percent(old[0] / new[0] - 1, signed=True)",
@@ -491,6 +596,18 @@ THOUGHT_OF = (
         "LEVEL_LOST = 0.01",
         "LEVEL_LOST = 0.1",
         f"{PAGES}::test_what_is_left_of_a_level_is_told_from_one_per_cent_on",
+    ),
+    mistake(
+        "cli/views/words.py",
+        "if probability < 0.005:",
+        "if probability < 0.05:",
+        f"{TABLES}::test_a_probability_is_rounded_to_a_per_cent",
+    ),
+    mistake(
+        "cli/views/drawing_bars.py",
+        "-low / lower if lower else 0.0) / 2",
+        "-low / lower if lower else 0.0)",
+        f"{TABLES}::test_bars_are_as_high_as_their_ampere_turns",
     ),
     mistake(
         "cli/views/entry.py",
@@ -527,6 +644,12 @@ THOUGHT_OF = (
         'width_m: float = json_key("Its width (m)."',
         'width_m: float = json_key("Its width (mm)."',
         f"{SCHEMA}::test_words_have_the_unit_that_the_key_has",
+    ),
+    mistake(
+        "cli/sweep.py",
+        "level=1.0 if volts is None else volts,",
+        "level=0.1 if volts is None else volts,",
+        f"{TABLES}::test_a_connection_is_swept_at_one_volt",
     ),
     mistake(
         "cli/check.py",

@@ -86,6 +86,15 @@ def test_the_meters_components_add_up_as_random_errors_of_the_impedance_do(
     assert float(parts[OPEN_CAPACITANCE]) > 0
 
 
+def test_what_the_leads_leave_in_a_capacitance_by_hand() -> None:
+    """100 nF at 100 kHz are 15.9 ohm; 10 nH in series (k = 2) are 6.28 mohm, 0.0395 % of them: 39.5 pF,
+    half of it as a standard uncertainty. 16 mohm move it by 0.1005 %: 50.3 pF."""
+    bench = Bench(accuracy=0.0, floor_resistance=16e-3, floor_inductance=10e-9, floor_capacitance=0.0)
+    parts = meter_components(bench, "capacitance", 100e-9, None, F)
+    assert float(parts[SHORT_INDUCTANCE]) == pytest.approx(39.48e-12 / 2, rel=1e-3)
+    assert float(parts[SHORT_RESISTANCE]) == pytest.approx(100.5e-12 / 2, rel=1e-3)
+
+
 def test_the_set_ups_components_against_random_links_and_leads() -> None:
     """Link and leads varied at random through the whole prediction: the law of propagation gives their
     standard deviation within 8 % (the sample's own error is 2.5 %)."""
