@@ -4,6 +4,7 @@ exact; what is said in which case, unit."""
 from __future__ import annotations
 
 import math
+from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
 
@@ -12,8 +13,18 @@ import pytest
 from scipy.stats import t as student
 from small_design import SMALL
 
+from aswound.cli import sweep
 from aswound.cli.sweep import _connection
-from aswound.cli.views import budgets, catalogue, comparison, diagnosis, layers, proposed_limits, words
+from aswound.cli.views import (
+    budgets,
+    catalogue,
+    comparison,
+    diagnosis,
+    drawing_text,
+    layers,
+    proposed_limits,
+    words,
+)
 from aswound.cli.views.drawing_bars import bars_under
 from aswound.cli.views.page import Grid, Paragraph
 from aswound.cli.views.raster import Axis
@@ -23,6 +34,7 @@ from aswound.cli.views.sweep_chart import ROWS, _labels
 from aswound.compare.consistency.derived import link_of
 from aswound.compare.lots.statistics import outliers
 from aswound.compare.meter.budget import budget
+from aswound.compare.plan.finished_checks import _pointed_at
 from aswound.compare.plan.limits import _driver
 from aswound.compare.plan.trade_offs import trade_off
 from aswound.compare.verdict.scatter import Scatter
@@ -174,3 +186,45 @@ def test_the_middle_of_a_logarithmic_axis_is_the_geometric_mean() -> None:
 def test_a_connection_is_swept_at_one_volt() -> None:
     assert _connection(parse_design(SMALL), "P", None, None, None, None).level == 1.0
     assert _connection(parse_design(SMALL), "P", None, None, None, "0.5 V").level == 0.5
+
+
+def test_random_builds_of_a_sweep_are_those_of_the_stated_seed(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    path = tmp_path / "small.toml"
+    path.write_text(SMALL)
+    seen: list[Any] = []
+
+    def computed(*given: Any) -> Any:
+        seen.extend(given[2:])
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(sweep, "_computed", computed)
+    with pytest.raises(KeyboardInterrupt):
+        sweep.sweep_command(path, drive="P", low="2 kHz", high="3 MHz", points=50, builds=200, seed=7)
+    assert seen == [(2e3, 3e6, 50), 200, 7, None]
+
+
+def test_a_drawing_of_letters_states_its_scale(monkeypatch: pytest.MonkeyPatch) -> None:
+    """20 mm in 40 columns, 30 mm in 15 rows."""
+    monkeypatch.setattr(drawing_text, "piece_names", lambda _: {})
+    monkeypatch.setattr(drawing_text, "gap_text", lambda _: "")
+    section: Any = SimpleNamespace(width=20e-3, height=30e-3, layout=SimpleNamespace(sections=()))
+    columns, rows = (SimpleNamespace(count=count, faithful=True) for count in (40, 15))
+    frame: Any = SimpleNamespace(columns=columns, rows=rows)
+    assert "a column is 0.5 mm, a row 2 mm on average" in drawing_text._key(section, frame, 90)
+
+
+def test_a_limit_points_to_the_likeliest_first() -> None:
+    """Two causes that lift a reading alike, one nine times as likely as the other; one that lowers it."""
+    design = parse_design(SMALL)
+    background: Any = SimpleNamespace(nominal=np.zeros(1), covariance=np.eye(1) * 1e-4, anchor=np.zeros(1))
+    planned: Any = SimpleNamespace(measure="inductance", expected=1.0, measurement_uncertainty=0.01)
+
+    def cause(title: str, shift: float) -> Any:
+        return SimpleNamespace(
+            shift=np.array([[shift]]), weights=np.ones(1), location="P", title=lambda *_: title
+        )
+
+    weighed = [(cause("rare", 0.5), 0.1), (cause("common", 0.5), 0.9), (cause("lower", -0.5), 0.9)]
+    assert _pointed_at(design, planned, 0, background, weighed, 1.2, 1) == ("common", "rare")

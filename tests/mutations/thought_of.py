@@ -346,6 +346,12 @@ THOUGHT_OF = (
         f"{SECTIONS}::test_the_smallest_fault_of_each_kind_is_named",
     ),
     mistake(
+        "compare/plan/finished_checks.py",
+        "score = prior * float(np.sum(hypothesis.weights * chance))",
+        "score = float(np.sum(hypothesis.weights * chance))",
+        f"{TABLES}::test_a_limit_points_to_the_likeliest_first",
+    ),
+    mistake(
         "compare/plan/trade_offs.py",
         "key=lambda change: -abs(change[0])",
         "key=lambda change: abs(change[0])",
@@ -604,6 +610,12 @@ THOUGHT_OF = (
         f"{TABLES}::test_a_probability_is_rounded_to_a_per_cent",
     ),
     mistake(
+        "cli/views/drawing_text.py",
+        "row = section.height / frame.rows.count * 1e3",
+        "row = section.width / frame.rows.count * 1e3",
+        f"{TABLES}::test_a_drawing_of_letters_states_its_scale",
+    ),
+    mistake(
         "cli/views/drawing_bars.py",
         "-low / lower if lower else 0.0) / 2",
         "-low / lower if lower else 0.0)",
@@ -650,6 +662,12 @@ THOUGHT_OF = (
         "level=1.0 if volts is None else volts,",
         "level=0.1 if volts is None else volts,",
         f"{TABLES}::test_a_connection_is_swept_at_one_volt",
+    ),
+    mistake(
+        "cli/sweep.py",
+        "swept_test, (begin, end, points), builds, seed, measured)",
+        "swept_test, (begin, end, points), builds, seed + 1, measured)",
+        f"{TABLES}::test_random_builds_of_a_sweep_are_those_of_the_stated_seed",
     ),
     mistake(
         "cli/check.py",
