@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 
+from ...predict.cores import THINNEST_LAMINATION
 from ...predict.design import Design, Process, WindStep
 from ...predict.shop import wire_cuts
 from .buildsheet_steps import ShopSheet
@@ -35,18 +36,19 @@ def operations_of(whole: ShopSheet) -> list[str]:
     if any(item.stage == "before core" for item in whole.readings):
         operations.append("Read the ratio of turns on a test core.")
     if not ring and design.core.dimensions.permeable:
-        operations.append("Clean the mating faces, fit the core and fix it.")
-    if any(item.stage == "assembled" for item in whole.readings):
-        operations.append("Take the readings of the finished part.")
-    known = {"dipped": "Impregnate: dip.", "potted": "Pot."}
-    last = [_process(item) for item in design.build.processes if item.after == "core"]
-    if design.build.impregnation in known and not any(map(_IMPREGNATES.search, last)):
-        operations.append(known[design.build.impregnation])
-    return [*operations, *last]
-
-
-_IMPREGNATES = re.compile(r"\b(impregnat|varnish|dip|pot(?:ted)?\b|potting|encapsulat|resin)", re.IGNORECASE)
-"""A process of the file that is the impregnation itself, in words of the trade."""
+        sheets = design.core.material.sheet_thickness > THINNEST_LAMINATION
+        faces = "Clean the mating faces, fit the core and fix it."
+        operations.append("Fit the laminations and fix them." if sheets else faces)
+    finished = ["Take the readings of the finished part."]
+    finished = finished if any(item.stage == "assembled" for item in whole.readings) else []
+    last = [item for item in design.build.processes if item.after == "core"]
+    known = {"dipped": "Impregnate: dip.", "potted": "Pot."}.get(design.build.impregnation)
+    # what is expected of the finished part holds with its impregnation
+    filled = [index for index, item in enumerate(last, 1) if item.impregnates and known]
+    if known and not any(item.impregnates for item in design.build.processes):
+        operations.append(known)
+    first = filled[-1] if filled else 0
+    return [*operations, *map(_process, last[:first]), *finished, *map(_process, last[first:])]
 
 
 def _steps(design: Design, *, wires: bool) -> str:

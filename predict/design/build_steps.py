@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from typing import ClassVar, Literal, TypeAlias
 
@@ -238,6 +239,14 @@ class Process:
     time: str = ""
     at: str = ""
     within: str = ""
+
+    @property
+    def impregnates(self) -> bool:
+        """Whether it fills the gaps between wires, in words of the trade."""
+        return _IMPREGNATES.search(self.do) is not None
+
+
+_IMPREGNATES = re.compile(r"\b(impregnat|varnish|dip|pot(?:ted)?\b|potting|encapsulat|resin)", re.IGNORECASE)
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -260,20 +260,54 @@ def test_what_is_wound_at_random_has_no_layers_and_long_wire_is_not_cut() -> Non
     assert cut_text(reels) == "P: from 2 reels of 20.10 m each, wound in hand"
 
 
+def _operations(text: str, *, readings: tuple[ShopReading, ...] = ()) -> list[str]:
+    sheet = build_sheet(parse_design(text), builds=100)
+    return operations_of(ShopSheet(build=sheet, readings=readings, builds=100, seed=1))
+
+
 def test_operations_are_what_one_does() -> None:
     """A process of the file that is the impregnation stands for it; the note is none of the operations."""
-    whole = ShopSheet(build=build_sheet(parse_design(MAINS), builds=100), readings=(), builds=100, seed=1)
-    assert operations_of(whole) == [
+    assert _operations(MAINS) == [
         "Cut the wires.",
         "Wind steps 1 and 2.",
         "Mark start and finish of every winding and bring the ends out.",
-        "Clean the mating faces, fit the core and fix it.",
+        "Fit the laminations and fix them.",
         "Varnish for 30 min at 60 °C; TIME-CRITICAL: within 4 h of the operation before.",
     ]
+    whole = ShopSheet(build=build_sheet(parse_design(MAINS), builds=100), readings=(), builds=100, seed=1)
     assert "Note: Mark the mains side." in sheet_page(whole)
-    baked = parse_design(MAINS.replace('do = "Varnish"', 'do = "Bake"'))
-    whole = ShopSheet(build=build_sheet(baked, builds=100), readings=(), builds=100, seed=1)
-    assert operations_of(whole)[-2] == "Impregnate: dip."
+    assert _operations(MAINS.replace('do = "Varnish"', 'do = "Bake"'))[-2] == "Impregnate: dip."
+    assert "Clean the mating faces, fit the core and fix it." in _operations(STACK)
+
+
+def test_the_finished_part_is_read_with_the_impregnation_that_its_limits_hold() -> None:
+    """Impregnation multiplies a capacitance: limits of the dipped part would fail a sound part before it is
+    dipped. What the file does not count as impregnation is predicted, and so read, without it."""
+    read = "Take the readings of the finished part."
+    assembled = (replace(turns_readings(parse_design(MAINS))[0], stage="assembled"),)
+    varnished = _operations(MAINS, readings=assembled)
+    assert varnished[-2].startswith("Varnish for 30 min")
+    assert varnished[-1] == read
+    marked = MAINS.replace('within = "4 h" }', 'within = "4 h" }, { do = "Print the label" }')
+    assert _operations(marked, readings=assembled)[-2:] == [read, "Print the label."]
+    dipped = _operations(MAINS.replace('do = "Varnish"', 'do = "Bake"'), readings=assembled)
+    assert dipped[-3:-1] == ["Impregnate: dip.", read]
+    coils = _operations(MAINS.replace('within = "4 h"', 'after = "winding"'), readings=assembled)
+    assert coils[-1] == read
+    assert not any("Impregnate" in told for told in coils), "the coil was varnished before the core went in"
+    dry = _operations(MAINS.replace('impregnation = "dipped"', ""), readings=assembled)
+    assert dry[-2] == read
+    assert dry[-1].startswith("Varnish")
+
+
+@pytest.mark.parametrize(
+    ("stated", "told"), [("", True), ('impregnation = "none"', False), ('impregnation = "potted"', False)]
+)
+def test_a_varnish_that_no_prediction_counts_is_said(stated: str, *, told: bool) -> None:
+    cautions = parse_design(MAINS.replace('impregnation = "dipped"', stated)).cautions
+    assert any('"Varnish" impregnates the part' in caution for caution in cautions) == told
+    baked = MAINS.replace('impregnation = "dipped"', stated).replace("Varnish", "Bake")
+    assert not any("impregnates" in caution for caution in parse_design(baked).cautions)
 
 
 RING = """

@@ -162,7 +162,8 @@ def read_build(
         return None, ()
     steps = tuple(_step(step) for step in sections if step is not None)
     build = section.made(Build, steps=steps, processes=processes)
-    return build, (*unequal_sections(steps, windings), *_closed_shields(steps))
+    dry = () if "impregnation" in section.given else _dry(processes)
+    return build, (*unequal_sections(steps, windings), *_closed_shields(steps), *dry)
 
 
 def check_shield_names(build: Build, joins: Sequence[str], faults: Faults) -> None:
@@ -184,6 +185,18 @@ def check_shield_names(build: Build, joins: Sequence[str], faults: Faults) -> No
                 f"{step.name!r} a second time",
                 "a name that no winding, no join, no other shield and not the core has",
             )
+
+
+def _dry(processes: Sequence[Process]) -> tuple[str, ...]:
+    """A caution where the file impregnates the part and does not say so of what fills its gaps."""
+    done = [process.do for process in processes if process.impregnates]
+    if not done:
+        return ()
+    return (
+        f'build.processes: "{done[0]}" impregnates the part, but build.impregnation is not given: '
+        'capacitance and resonance are those of the dry part. Give "dipped" or "potted", or "none" for a '
+        "part that is read dry.",
+    )
 
 
 def _closed_shields(steps: Sequence[Step]) -> tuple[str, ...]:
