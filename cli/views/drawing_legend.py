@@ -7,7 +7,7 @@ import string
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from ...predict.winding import X0, X1, Y0, Y1, CrossSection
+from ...predict.winding import X0, X1, Y0, Y1, CrossSection, Section
 
 KINDS = {
     "core": "core",
@@ -20,9 +20,13 @@ KINDS = {
 """What a piece that is no winding is called."""
 
 
+NO_LAYERS = "-"
+"""What stands in place of a layer's number for turns without order."""
+
+
 @dataclass(frozen=True, kw_only=True)
 class Entry:
-    """One line of the legend: a layer, or all layers of a step.
+    """One line of the legend: a layer, all layers of a step, or turns without order.
 
     Attributes
     ----------
@@ -77,13 +81,30 @@ def entries(section: CrossSection, *, most: int) -> list[Entry]:
     """
     layout = section.layout
     present = [index for index in range(len(layout.sections)) if layout.turns[0, index] > 0]
-    if len(present) <= most:
-        return [_entry(section, [index]) for index in present]
+    rows: list[list[int]] = []
+    for index in present:
+        if rows and one_body(layout.sections[rows[-1][-1]], layout.sections[index]):
+            rows[-1].append(index)
+        else:
+            rows.append([index])
+    if len(rows) <= most:
+        return [_entry(section, members) for members in rows]
     groups: dict[tuple[int, str], list[int]] = {}
     for index in present:
         wound = layout.sections[index]
         groups.setdefault((wound.step, wound.winding), []).append(index)
     return [_entry(section, members) for members in groups.values()]
+
+
+def one_body(before: Section, wound: Section) -> bool:
+    """Whether two neighbours are slices of the same turns without order, which have no layers.
+
+    Parameters
+    ----------
+    before : Section, the first
+    wound : Section, the next one
+    """
+    return wound.scramble and (before.step, before.winding) == (wound.step, wound.winding)
 
 
 def _entry(section: CrossSection, members: Sequence[int]) -> Entry:
@@ -96,6 +117,8 @@ def _entry(section: CrossSection, members: Sequence[int]) -> Entry:
     if section.ring and first.sector is not None:
         angles = (first.from_angle, first.from_angle + first.sector)
     layers = str(first.layer + 1) if len(members) == 1 else f"{first.layer + 1}-{last.layer + 1}"
+    if first.scramble:
+        layers = NO_LAYERS
     return Entry(
         name=first.winding,
         step=first.step + 1,

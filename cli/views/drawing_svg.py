@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from ...predict.circuit import AmpereTurnFunction
 from ...predict.winding import CrossSection
 from . import words
-from .drawing_legend import Entry, ampere_turns_text, entries, gap_text
+from .drawing_legend import NO_LAYERS, Entry, ampere_turns_text, entries, gap_text
 from .page import visible
 from .svg_axes import axes, callouts, legend
 from .svg_diagram import STRETCHED, diagram_beside, diagram_under
@@ -143,7 +143,7 @@ def description(section: CrossSection, listed: Sequence[Entry], function: Ampere
     axis = "y" if section.flat else "x"
     layers = "; ".join(
         f"{visible(entry.name)} step {entry.step}"
-        + (f" layer {entry.layers}, {entry.turns} turns" if entry.layers else ", shield")
+        + _layers_text(entry)
         + f", {axis} {entry.stack[0] * 1e3:.2f} to {entry.stack[1] * 1e3:.2f} mm"
         for entry in listed
     )
@@ -151,6 +151,13 @@ def description(section: CrossSection, listed: Sequence[Entry], function: Ampere
     if function is not None:
         text += " " + _function_text(function)
     return text
+
+
+def _layers_text(entry: Entry) -> str:
+    if not entry.layers:
+        return ", shield"
+    order = " without order" if entry.layers == NO_LAYERS else f" layer {entry.layers}"
+    return f"{order}, {entry.turns} turns"
 
 
 def _function_text(function: AmpereTurnFunction) -> str:

@@ -218,7 +218,7 @@ def _letter(section: CrossSection, piece: Piece, mark: dict[str, str]) -> str:
     """The winding's mark; small in every second layer, so that layers stand apart."""
     wound = section.layout.sections[piece.section or 0]
     letter = mark[wound.winding]
-    return letter.lower() if wound.layer % 2 else letter
+    return letter.lower() if wound.layer % 2 and not wound.scramble else letter
 
 
 # --- axes -------------------------------------------------------------------------------------------------
@@ -319,7 +319,7 @@ def _key(section: CrossSection, frame: _Frame, width: int) -> list[str]:
     items = [f"{_SHADES[kind][0]} {name}" for kind, name in piece_names(section).items()]
     if gap := gap_text(section):
         items.append(gap)
-    if any(wound.layer % 2 for wound in section.layout.sections):
+    if any(wound.layer % 2 and not wound.scramble for wound in section.layout.sections):
         items.append("small letters: every second layer")
     column = section.width / frame.columns.count * 1e3
     row = section.height / frame.rows.count * 1e3

@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from ...predict.design import Design, WindStep
 from ...predict.winding import Layout
 from . import words
+from .drawing_legend import NO_LAYERS, one_body
 from .page import Heading, Paragraph, Part
 
 
@@ -36,7 +37,7 @@ def layers_view(design: Design, layout: Layout, heading: str = "Layers as laid")
             section.winding + (" (with)" if section.companion else ""),
             *[str(section.leg)] * legs,
             *[str(section.chamber or "")] * chambers,
-            "-" if section.scramble else str(section.layer + 1),
+            NO_LAYERS if section.scramble else str(section.layer + 1),
             f"{layout.turns[0, first : last + 1].sum():.0f}",
             f"{low:.2f} … {high:.2f}",
         ]
@@ -58,8 +59,7 @@ def _rows(layout: Layout) -> list[tuple[int, int]]:
     """First and last section of each row: turns without order are one body, whatever slices stand for it."""
     rows: list[tuple[int, int]] = []
     for index, section in enumerate(layout.sections):
-        before = layout.sections[index - 1]
-        if rows and section.scramble and (before.step, before.winding) == (section.step, section.winding):
+        if rows and one_body(layout.sections[index - 1], section):
             rows[-1] = (rows[-1][0], index)
         else:
             rows.append((index, index))

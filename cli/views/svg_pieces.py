@@ -6,7 +6,7 @@ from dataclasses import replace
 from xml.sax.saxutils import escape, quoteattr
 
 from ...predict.winding import CrossSection, Piece
-from .drawing_legend import piece_names
+from .drawing_legend import one_body, piece_names
 from .page import visible
 from .svg_sheet import INK, Sheet, fixed
 
@@ -87,10 +87,7 @@ def piece_shapes(section: CrossSection, sheet: Sheet) -> list[str]:
         for piece in core
     )
     lines.append(f'<path d="{outline}" fill="{FILLS["core"]}" stroke="none"/>')
-    for piece in section.pieces:
-        if piece.kind == "core":
-            continue
-        lines.append(_rectangle(section, piece))
+    lines += [_rectangle(section, piece) for piece in _bodies(section) if piece.kind != "core"]
     w, h = fixed(section.width * 1e3), fixed(section.height * 1e3)
     left = fixed(section.left * 1e3)
     edge = f'fill="none" stroke-width="{fine}"'
@@ -111,6 +108,32 @@ def piece_shapes(section: CrossSection, sheet: Sheet) -> list[str]:
     return lines
 
 
+def _bodies(section: CrossSection) -> list[Piece]:
+    """The pieces; slices of the same turns without order as one, but for windings wound together, whose
+    strips must show."""
+    wound = section.layout.sections
+    together = {each.group for each in wound if each.companion}
+    bodies: list[Piece] = []
+    for piece in section.pieces:
+        before = bodies[-1] if bodies else None
+        if (
+            before is None
+            or not _slices(section, before, piece)
+            or wound[piece.section or 0].group in together
+        ):
+            bodies.append(piece)
+            continue
+        x0, x1 = min(before.x0, piece.x0), max(before.x1, piece.x1)
+        bodies[-1] = replace(before, x0=x0, x1=x1, y0=min(before.y0, piece.y0), y1=max(before.y1, piece.y1))
+    return bodies
+
+
+def _slices(section: CrossSection, before: Piece, piece: Piece) -> bool:
+    wound = section.layout.sections
+    windings = before.kind == piece.kind == "winding"
+    return windings and one_body(wound[before.section or 0], wound[piece.section or 0])
+
+
 def _rectangle(section: CrossSection, piece: Piece) -> str:
     fill, name, edge = FILLS.get(piece.kind, ""), piece_names(section).get(piece.kind, piece.kind), ""
     if piece.kind == "winding":
@@ -120,7 +143,8 @@ def _rectangle(section: CrossSection, piece: Piece) -> str:
         )
         fill, name = (
             f"url(#w{winding_index})",
-            f"{visible(wound.winding)}, step {wound.step + 1}, layer {wound.layer + 1}",
+            f"{visible(wound.winding)}, step {wound.step + 1}, "
+            + ("without order" if wound.scramble else f"layer {wound.layer + 1}"),
         )
         if wound.companion or any(
             companion.group == wound.group and companion.companion for companion in section.layout.sections

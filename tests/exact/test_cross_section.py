@@ -11,7 +11,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from aswound.cli.views.drawing_legend import entries
 from aswound.cli.views.drawing_svg import drawing_svg
+from aswound.cli.views.drawing_text import drawing_parts
+from aswound.cli.views.page import Figure
 from aswound.cli.views.raster import fitted_axis, needed_cells
 from aswound.predict.circuit.ampere_turns import ampere_turn_function, diagram_test
 from aswound.predict.design import Bobbin, Design
@@ -261,6 +264,36 @@ def test_chambers_tape_and_shield(tmp_path: Path) -> None:
     assert function.along_leg
     at = np.interp([0.5e-3, 5e-3, 10e-3, 15e-3, 19.5e-3], function.positions, function.values)
     np.testing.assert_allclose(at, [0.0, 5.0, 10.0, 5.0, 0.0], atol=1e-6)
+
+
+def test_turns_without_order_are_one_body(tmp_path: Path) -> None:
+    """50 turns of 0.4 mm, 15 % looser, on 10 mm: 50 · 0.4² · 1.02 · 1.15/10 = 0.94 mm, one piece, no layers;
+    the layers of S stay two."""
+    steps = """style = "scramble"
+steps = [
+  { wind = "P", turns = 50 },
+  { wind = "S", turns = 30, style = "back_and_forth" },
+]"""
+    section = drawn(odd(tmp_path, E_CORE, 'flange = "5 mm"', steps))
+    body, *layers = entries(section, most=9)
+    assert (body.layers, body.turns) == ("-", 50)
+    assert [entry.layers for entry in layers] == ["1", "2"]
+    assert entries(section, most=1)[0] == body
+    assert body.stack[1] - body.stack[0] == pytest.approx(50 * 0.4**2 * 1.02 * 1.15 / 10 * 1e-3, rel=1e-6)
+    text = drawing_svg(section, None)
+    assert re.findall("<title>([^<]*)</title></rect>", text)[-3:] == [
+        "P, step 1, without order",
+        "S, step 2, layer 1",
+        "S, step 2, layer 2",
+    ]
+    (wide,) = re.findall(r'width="([0-9.]+)" height="10" [^>]*><title>P, step 1', text)
+    assert float(wide) == pytest.approx(0.94, abs=0.005)
+    assert "P step 1 without order, 50 turns" in text
+    (figure,) = (part for part in drawing_parts(section, None) if isinstance(part, Figure))
+    lines = figure.lines(80, True)
+    assert "PP" in "".join(lines)
+    assert "Pp" not in "".join(lines)
+    assert any("small letters" in line for line in lines), "of the layers of S"
 
 
 def test_flat_layers(tmp_path: Path) -> None:
