@@ -141,6 +141,8 @@ def wire_cuts(design: Design) -> tuple[Cut, ...]:
             for k, section in enumerate(layout.sections)
             if section.winding == branch.winding and section.step == branch.step
         )
+        if winding.wire.twisted:  # its wires are cut one by one; litz comes as one wire
+            wound *= first_build(winding.wire.lay_factor)
         tails = _tails(design, winding, branch.ordinal, count)
         cuts.append(
             Cut(
@@ -179,6 +181,8 @@ def wire_mass(winding: Winding, length: float) -> float:
     """
     wire = winding.wire
     metal = DENSITY[str(winding.metal)] * first_build(conductor_area(wire)) / wire.in_hand * length
+    if wire.litz:  # its strands are longer than the wire
+        metal *= first_build(wire.lay_factor)
     if wire.litz or wire.flat:
         return metal
     ring = math.pi / 4 * (first_build(wire.overall) ** 2 - first_build(wire.diameter) ** 2)

@@ -279,5 +279,5 @@ def _wire_need(design: Design, layout: Layout, name: str) -> WireNeed:
         if section.winding == name
     )
     length = wound + winding.lead_length
-    area = first_build(conductor_area(winding.wire))
+    area = first_build(conductor_area(winding.wire) * winding.wire.lay_factor)
     return WireNeed(name, length, winding.wire.in_hand, DENSITY[str(winding.metal)] * area * length)

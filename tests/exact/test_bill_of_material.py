@@ -11,7 +11,8 @@ from planar_board import BOARD
 from aswound.cli.views.buildsheet_material import material_rows
 from aswound.predict import parse_design
 from aswound.predict.design import Design
-from aswound.predict.shop.materials import BillLine, bill_of_material, wire_mass
+from aswound.predict.shop import build_sheet
+from aswound.predict.shop.materials import BillLine, bill_of_material, wire_cuts, wire_mass
 from aswound.predict.winding import Layout, lay_out
 
 pytestmark = pytest.mark.exact
@@ -106,6 +107,43 @@ def test_mass_of_a_metre_of_wire(design: Design) -> None:
     enamel = 1350 * math.pi / 4 * (overall**2 - 0.5e-3**2)
     assert wire_mass(winding, 1.0) == pytest.approx(copper + enamel, rel=1e-9)
     assert enamel > 0.01 * copper
+
+
+def _secondary(wire: str) -> Design:
+    return parse_design(
+        TEXT.replace('name = "S"\nwire = { diameter = "0.50 mm", grade = 2 }', f'name = "S"\nwire = {wire}')
+    )
+
+
+@pytest.mark.parametrize(("stated", "factor"), [("", 1.05), (", lay_factor = 1.02", 1.02)])
+def test_the_strands_of_litz_are_longer_than_the_wire(stated: str, factor: float) -> None:
+    """A metre of 60 strands of 0.1 mm: 60 π/4 0.1² mm² of copper, 5 % longer by common practice."""
+    litz = _secondary(f'{{ litz_strands = 60, strand = "0.1 mm", overall = "1.1 mm"{stated} }}')
+    strands = 60 * math.pi / 4 * 0.1e-3**2
+    assert wire_mass(litz.winding("S"), 1.0) == pytest.approx(8890 * strands * factor, rel=1e-9)
+    (cut,) = (cut for cut in wire_cuts(litz) if cut.winding == "S")
+    (need,) = (need for need in build_sheet(litz, builds=100).wires if need.winding == "S")
+    assert need.length == pytest.approx(cut.wound)
+    assert need.mass == pytest.approx(8890 * strands * factor * cut.wound, rel=1e-9)
+
+
+def _length_of_turns(design: Design) -> float:
+    layout = lay_out(design)
+    here = [k for k, section in enumerate(layout.sections) if section.winding == "S"]
+    return float((layout.turns * layout.turn_length)[0, here].sum())
+
+
+def test_the_wires_of_a_twisted_bundle_are_cut_longer_than_its_turns() -> None:
+    """Twisted wires take 3 % more than the turns here; 10 % of reserve on that, and two tails of 50 mm."""
+    flat, twisted = (
+        _secondary(f'{{ diameter = "0.50 mm", grade = 2, in_hand = 3{more} }}')
+        for more in ("", ", twisted = true, lay_factor = 1.03")
+    )
+    (cut,) = (cut for cut in wire_cuts(twisted) if cut.winding == "S")
+    assert cut.wound == pytest.approx(1.03 * _length_of_turns(twisted), rel=1e-9)
+    assert cut.length == pytest.approx(1.1 * cut.wound + 0.1, rel=1e-9)
+    (cut,) = (cut for cut in wire_cuts(flat) if cut.winding == "S")
+    assert cut.wound == pytest.approx(_length_of_turns(flat), rel=1e-9)
 
 
 def test_a_board_has_etched_layers_and_no_bobbin() -> None:
