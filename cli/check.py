@@ -67,7 +67,11 @@ def check(
         halves=pairs,
         bench=stated_bench if loaded is None else loaded.bench,
         fixture=standards,
-        rows=RowsWanted(() if loaded is None else loaded.tests, tuple(sample or ())),
+        rows=RowsWanted(
+            tests=() if loaded is None else loaded.tests,
+            samples=tuple(sample or ()),
+            joins=() if loaded is None else loaded.joins,
+        ),
     )
     correction = parts[0].correction
     if json:

@@ -16,12 +16,12 @@ with frequency, no capacitance is derived. Source: circuit theory.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import combinations
 
 import numpy as np
 
-from ...predict.design import FloatArray
+from ...predict.design import FloatArray, Join
 from .derived import Derived, derive, leakage_of, link_of, open_of
 from .part import PartReading, PartReadings, single_name
 from .two_wire import in_series
@@ -62,24 +62,27 @@ def windings_read(readings: PartReadings) -> list[str]:
     return list(dict.fromkeys(member.name for port in ports for member in port))
 
 
-def missing(readings: PartReadings, known: Sequence[Derived]) -> tuple[str, ...]:
+def missing(readings: PartReadings, known: Sequence[Derived], joins: Sequence[Join] = ()) -> tuple[str, ...]:
     """Readings that would give what cannot be derived yet.
 
     For each pair of windings without a coupling and each winding without a capacitance, the reading that
-    would give it; for direct-current resistances, the one that would reveal leads in them.
+    would give it; for direct-current resistances, the one that would reveal leads in them. A join has no
+    coupling to what is in it.
 
     Parameters
     ----------
     readings : PartReadings
     known : Sequence[Derived], quantities derived so far
+    joins : Sequence[Join], joins that are read like windings
     """
+    inside = _members(joins)
     names = windings_read(readings)
     has = {item.name for item in known}
     told = []
     for first, second in combinations(names, 2):
         pair = f"{first}, {second}"
         ways = (f"k of {pair}", f"k of {second}, {first}", f"k of {pair} by aiding and opposing")
-        if has & set(ways):
+        if has & set(ways) or inside.get(first, {first}) & inside.get(second, {second}):
             continue
         opened = [name for name in (first, second) if open_of(readings, name) is not None]
         shorted = leakage_of(readings, first, second) or leakage_of(readings, second, first)
@@ -103,18 +106,31 @@ def missing(readings: PartReadings, known: Sequence[Derived]) -> tuple[str, ...]
         if f"capacitance across {name}" not in has and open_of(readings, name) is not None:
             way = "its open inductance once more at five times the frequency, or its resonance"
             told.append(f"capacitance across {name}: {way}")
-    return (*told, *_leads(readings))
+    return (*told, *_leads(readings, inside))
 
 
-def _leads(readings: PartReadings) -> tuple[str, ...]:
+def _members(joins: Sequence[Join]) -> dict[str, set[str]]:
+    """The windings in every join, which may hold earlier joins."""
+    inside: dict[str, set[str]] = {}
+    for join in joins:
+        inside[join.name] = set().union(*(inside.get(member.name, {member.name}) for member in join.members))
+    return inside
+
+
+def _leads(readings: PartReadings, inside: Mapping[str, set[str]]) -> tuple[str, ...]:
     """Leads in resistances that were read one by one on two wires.
 
     Without drawn resistances (``compare`` has them) only a reading in series can reveal them.
     """
     direct = [single_name(item.test.drive) for item in readings.of("resistance") if len(item.test.drive) == 1]
-    if len(set(direct)) < 2 or next(in_series(readings), None) is not None:
+    apart = (
+        (first, second)
+        for first, second in combinations(dict.fromkeys(direct), 2)
+        if not inside.get(first, {first}) & inside.get(second, {second})
+    )
+    first, second = next(apart, ("", ""))
+    if not first or next(in_series(readings), None) is not None:
         return ()
-    first, second = list(dict.fromkeys(direct))[:2]
     return (
         f"leads in the resistances of {first}, {second}: both in series, read as well (drive "
         f'"{first} + {second}"); with a design, compare finds them from its resistances',

@@ -14,7 +14,7 @@ from pathlib import Path
 
 import numpy as np
 
-from ...predict.design import Bench, BenchTest
+from ...predict.design import Bench, BenchTest, Join
 from ...predict.errors import Fault, Faults, ReadingsError, nearest
 from ..meter import REPEATABILITY, meter_uncertainty
 from ..readings import (
@@ -91,10 +91,13 @@ class RowsWanted:
         Tests of a design whose names the file may use; empty without a design.
     samples : tuple[str, ...]
         Names of the samples that are wanted; empty for all.
+    joins : tuple[Join, ...]
+        Joins of that design, which its tests name like windings.
     """
 
     tests: tuple[BenchTest, ...] = ()
     samples: tuple[str, ...] = ()
+    joins: tuple[Join, ...] = ()
 
 
 def check_part(
@@ -173,7 +176,7 @@ def check_part(
                 checks=checks,
                 derived=derived,
                 correction=done,
-                missing=missing(part, derived),
+                missing=missing(part, derived, wanted.joins),
             )
         )
     return tuple(result)

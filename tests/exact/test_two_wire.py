@@ -9,7 +9,7 @@ import pytest
 from aswound.compare.consistency.checks import part_checks
 from aswound.compare.consistency.derived_otherwise import missing
 from aswound.compare.consistency.part import Check, PartReading, PartReadings
-from aswound.predict.design import Bench, BenchTest, Member
+from aswound.predict.design import Bench, BenchTest, Join, Member
 
 DRAWN = {"P": 0.300, "S": 0.010}
 
@@ -100,3 +100,19 @@ def test_without_a_drawing_the_reading_that_would_show_leads_is_named() -> None:
     series = of(item("P", 0.3), item("S", 0.01), item("PS", 0.31, "P", "S"), drawn={})
     assert not [text for text in missing(series, ()) if "leads" in text]
     assert not [text for text in missing(of(item("P", 0.3), drawn={}), ()) if "leads" in text]
+
+
+def test_a_join_lacks_no_coupling_to_what_is_in_it() -> None:
+    """S is S1 beside S2, SS is S beside S3: shorting S1 shorts S. P is in neither."""
+    joins = (
+        Join("S", "parallel", (Member("S1"), Member("S2"))),
+        Join("SS", "parallel", (Member("S"), Member("S3"))),
+    )
+    read = of(
+        item("S", 0.01), item("S1", 0.02), item("S3", 0.03), item("SS", 0.005), item("P", 0.3), drawn={}
+    )
+    pairs = {text.partition(":")[0] for text in missing(read, (), joins) if text.startswith("k of")}
+    assert pairs == {"k of S, S3", "k of S, P", "k of S1, S3", "k of S1, P", "k of S3, P", "k of SS, P"}
+    assert len([text for text in missing(read, ()) if text.startswith("k of")]) == 10
+    (leads,) = [text for text in missing(read, (), joins) if text.startswith("leads")]
+    assert 'drive "S + S3"' in leads
