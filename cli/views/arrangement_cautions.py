@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from ...compare.plan import Comparison
 from ...predict.design import Design
 from ...predict.interleave import pairs_text
-from ...predict.production import Tipping, height_cautions
+from ...predict.production import Tipping, height_cautions, told_once
 from ...predict.winding import Pair, Separation, separation_text, separations, shortfalls
 from . import words
 
@@ -114,7 +114,7 @@ def interleave_cautions(result: Comparison) -> Iterator[str]:
         yield f"{numbers_text(numbers).capitalize()}: {told[0].lower()}{told[1:]}"
     main = result.questions.leakage[0]
     for index, spread in result.spreads.items():
-        for apart in spread.apart:
+        for apart in told_once(spread.apart):
             if not apart.outside[0] and apart.tipping.share < EDGE:
                 continue
             stays = f"{apart.tipping.words}: the leakage stays in its range."

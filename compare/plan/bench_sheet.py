@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 
 from ...predict.circuit import predict_bench, shown_with_uncertainty, stated_temperature
 from ...predict.design import BenchTest, Design
-from ...predict.production import BUILDS, TippedReadings, spread
+from ...predict.production import BUILDS, TippedReadings, spread, told_once
 from ..meter import Budget, reading_budgets
 from .frequency_window import FrequencyWindow, frequency_windows
 from .instructions import connections, corrections, shown_circuit, sweep_range
@@ -185,7 +185,10 @@ def plan(design: Design, *, builds: int = BUILDS, seed: int = 1) -> tuple[Planne
                 maximum=test.maximum,
                 notes=(
                     *side_notes(float(shares[test_index]), value, budget, side),
-                    *(tipped.sentence_of(test_index, test) for tipped in production.apart_from(test_index)),
+                    *(
+                        kind.sentence_of(test_index, test)
+                        for kind in told_once(production.apart_from(test_index))
+                    ),
                 ),
                 warnings=tuple(warnings),
                 sweep=sweep_range(

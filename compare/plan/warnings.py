@@ -163,7 +163,8 @@ def link_warnings(
     """
     if test.measure not in ("inductance", "ac_resistance") or not test.short or abs(share) <= LINK_SHARE:
         return []
-    advice = "Use a shorter link and enter its inductance in [bench]"
+    of_link = "resistance" if test.measure == "ac_resistance" else "inductance"
+    advice = f"Use a shorter link and enter its {of_link} in [bench]"
     better = _better(expected, budget, side)
     if side is not None and better:
         advice += (

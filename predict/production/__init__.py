@@ -34,7 +34,15 @@ from .monte_carlo import (
 from .own_errors import SHARED, ReadingError, reading_errors, replaced
 from .parameter import Parameter, stated_or
 from .response_surface import steps_as_designed
-from .tipping import TippedReadings, Tipping, as_designed, layer_counts, tipping_cautions, tippings
+from .tipping import (
+    TippedReadings,
+    Tipping,
+    as_designed,
+    layer_counts,
+    tipping_cautions,
+    tippings,
+    told_once,
+)
 from .tolerances import model_leakage_error, parameters
 
 __all__ = [
@@ -80,4 +88,5 @@ __all__ = [
     "swept_quantities",
     "tipping_cautions",
     "tippings",
+    "told_once",
 ]

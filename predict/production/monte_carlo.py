@@ -23,7 +23,16 @@ from .drivers import Driver, main_direction, variance_shares
 from .own_errors import ReadingError, displaced, reading_errors, replaced
 from .parameter import Origin, Parameter
 from .response_surface import scattered
-from .tipping import REMEDY, BoolArray, TippedReadings, Tipping, as_designed, layer_counts, tippings
+from .tipping import (
+    REMEDY,
+    BoolArray,
+    TippedReadings,
+    Tipping,
+    as_designed,
+    layer_counts,
+    tippings,
+    told_once,
+)
 from .tolerances import build_parameters, parameters
 
 LOW, HIGH = 0.025, 0.975
@@ -138,7 +147,7 @@ class ProductionSpread:
         helps; none where there are none."""
         if not self.apart:
             return ()
-        told = [tipped_build.sentence(self.tests) for tipped_build in self.apart]
+        told = [tipped_build.sentence(self.tests) for tipped_build in told_once(self.apart)]
         held = "Ranges are for builds as designed"
         if self.designed is not None and np.all(self.designed):
             held = "So few builds have all layers as designed that ranges are for all builds"

@@ -8,7 +8,7 @@ lies. Ranges therefore hold the builds with layers as designed, and the others h
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -28,7 +28,7 @@ NAMED = 4
 REMEDY = "Give the layer more room, or fewer or thinner turns, to have one kind of part."
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Tipping:
     """A step that a part of the builds winds in another number of layers than designed.
 
@@ -42,6 +42,8 @@ class Tipping:
         Layers in the nominal build and in those builds, count.
     share : float
         Part of the builds, 0 to 1, dimensionless.
+    along : tuple of int
+        Other steps, index from 0, that the same builds wind so (``told_once``).
     """
 
     step: int
@@ -49,11 +51,12 @@ class Tipping:
     designed: int
     layers: int
     share: float
+    along: tuple[int, ...] = ()
 
     @property
     def words(self) -> str:
         """What happens in how many builds, as the beginning of a sentence."""
-        return self._words([self.step])
+        return self._words([self.step, *self.along])
 
     def _words(self, steps: Sequence[int]) -> str:
         """The same for several steps (index from 0) that are alike in all else."""
@@ -163,6 +166,32 @@ class TippedReadings:
         return format_range(low, top, MEASURE_UNITS[test.measure])
 
 
+def told_once(apart: Sequence[TippedReadings]) -> tuple[TippedReadings, ...]:
+    """Steps of one winding that tip over in the same builds, as one kind of builds.
+
+    Parameters
+    ----------
+    apart : sequence of TippedReadings
+        One for each step.
+
+    Returns
+    -------
+    tuple of TippedReadings
+        In the same order; those whose builds read the same are in the first of them.
+    """
+    kinds: list[TippedReadings] = []
+    for item in apart:
+        for index, kind in enumerate(kinds):
+            same = replace(item.tipping, step=kind.tipping.step, along=kind.tipping.along) == kind.tipping
+            if same and np.array_equal(item.low, kind.low) and np.array_equal(item.high, kind.high):
+                along = (*kind.tipping.along, item.tipping.step)
+                kinds[index] = replace(kind, tipping=replace(kind.tipping, along=along))
+                break
+        else:
+            kinds.append(item)
+    return tuple(kinds)
+
+
 def _of(tests: Sequence[BenchTest], chosen: BoolArray) -> list[BenchTest]:
     return [test for test, here in zip(tests, chosen, strict=True) if here]
 
@@ -230,5 +259,13 @@ def tippings(design: Design, counts: IntArray) -> tuple[Tipping, ...]:
         for layers, many in zip(kinds.tolist(), builds.tolist(), strict=True):
             share = many / len(counts)
             if layers != plain[number] and share > RARE:
-                tippings_of_steps.append(Tipping(number, step.winding, int(plain[number]), layers, share))
+                tippings_of_steps.append(
+                    Tipping(
+                        step=number,
+                        winding=step.winding,
+                        designed=int(plain[number]),
+                        layers=layers,
+                        share=share,
+                    )
+                )
     return tuple(tippings_of_steps)

@@ -19,7 +19,7 @@ from aswound.compare.verdict import RESIDUAL
 from aswound.compare.verdict.layers_apart import reads_apart
 from aswound.predict import Design, netlist, parse_design, readings, spread
 from aswound.predict.design import BenchTest, Member
-from aswound.predict.production import ProductionSpread, parameters, random_builds, reading_errors
+from aswound.predict.production import ProductionSpread, parameters, random_builds, reading_errors, told_once
 from aswound.predict.winding import layer_turns
 
 pytestmark = pytest.mark.exact
@@ -276,6 +276,48 @@ frequency = "100 kHz"
     assert "step 1 (P)" in caution
     assert "step 2 (S)" in caution
     assert caution.count("Give the layer more room") == 1
+
+
+def test_steps_that_tip_in_the_same_builds_are_told_once() -> None:
+    """14 turns of 2 × 0.777 mm and 2 % of slack take 22.2 mm, the margins leave 21.6: a layer and a turn,
+    in both sections at once, which share reel and bobbin. The data keep both steps."""
+    text = """
+[core]
+shape = "E 42/21/20"
+material = "MnZn 3000"
+[bobbin]
+wall = "1.2 mm"
+flange = "1.3 mm"
+[[winding]]
+name = "P"
+wire = { diameter = "0.71 mm", grade = 2, in_hand = 2 }
+[[winding]]
+name = "S"
+wire = { foil = "0.3 mm", width = "20 mm" }
+[build]
+margin = "3 mm"
+steps = [
+  { wind = "P", turns = 14 },
+  { tape = "0.06 mm", wraps = 3 },
+  { wind = "S", turns = 4, interlayer = "0.05 mm" },
+  { tape = "0.06 mm", wraps = 3 },
+  { wind = "P", turns = 14 },
+]
+[[test]]
+name = "Lk"
+measure = "inductance"
+drive = "P"
+short = ["S"]
+frequency = "100 kHz"
+"""
+    found = spread(parse_design(text), 1000, shares=False)
+    assert [item.tipping.step for item in found.apart] == [0, 4]
+    (caution,) = found.apart_sentences
+    assert caution.count("builds step") == 1
+    assert "steps 1 and 5 (P) take only 1 layer each instead of 2: then Lk" in caution
+    first, second = found.apart
+    assert len(told_once([first, replace(second, low=second.low * 0.99)])) == 2
+    assert len(told_once([first, replace(second, tipping=replace(second.tipping, layers=3))])) == 2
 
 
 @pytest.mark.parametrize(
