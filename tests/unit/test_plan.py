@@ -181,6 +181,15 @@ def test_a_link_that_matters_is_sized_and_the_better_side_named() -> None:
     assert not _warned(from_s, "link makes up")
 
 
+@pytest.mark.parametrize("measure", ["inductance", "ac_resistance"])
+def test_the_link_is_entered_by_what_it_adds(measure: str) -> None:
+    """Its inductance adds to an inductance, its resistance to a resistance."""
+    bench = replace(FLYBACK.bench, short_inductance=200e-9, short_resistance=0.2)
+    (planned,) = _planned(replace(_test("Lk_P"), measure=measure), bench=bench)
+    of_link = measure.removeprefix("ac_")
+    assert _warned(planned, f"Use a shorter link and enter its {of_link} in [bench]")
+
+
 def test_no_other_side_is_recommended_where_it_does_not_help() -> None:
     """1 : 1 on the ring: the link weighs the same from both sides; with two shorts there is no other side."""
     bench = replace(RING.bench, short_inductance=200e-9)
