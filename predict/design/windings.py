@@ -82,6 +82,8 @@ class Wire:
         Whether the file states it.
     serving : float or (B,) array
         Thickness of what covers a twisted bundle, m (for litz it is included in ``overall``).
+    etched : float or (B,) array
+        How much broader tracks are etched than drawn, m; they stay where they are drawn.
     triple : bool
         Whether it is triple-insulated, which counts as insulation between circuits.
     """
@@ -99,6 +101,7 @@ class Wire:
     lay_factor: Real = 1.0
     lay_known: bool = True
     serving: Real = 0.0
+    etched: Real = 0.0
     triple: bool = False
 
     @property

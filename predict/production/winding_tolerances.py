@@ -102,7 +102,8 @@ def _broader(wire: Wire, change: FloatArray) -> Wire:
         return replace(wire, foil_width=width)
     pitch = np.asarray(wire.foil_width) + np.asarray(wire.spacing)
     width = np.minimum(width, np.where(np.asarray(wire.spacing) > 0, 0.99 * pitch, width))
-    return replace(wire, foil_width=width, spacing=pitch - width)
+    etched = np.asarray(wire.etched) + width - np.asarray(wire.foil_width)
+    return replace(wire, foil_width=width, spacing=pitch - width, etched=etched)
 
 
 def _thicker(wire: Wire, factor: FloatArray) -> Wire:

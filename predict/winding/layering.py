@@ -90,6 +90,7 @@ class Lane:
     copper : (B,) array, thickness of the copper of one layer, m
     interlayer : (B,) array, insulation between layers, m
     spacing : (B,) array, space between tracks, m; 0 for other conductors
+    beside_last : (B,) array, space between tracks as drawn, which the last one does not need, m; else 0
     foil : bool, whether the conductor is foil
     track : bool, whether the conductor is the track of a board
     block : bool, whether it is a section of uniform density, which holds any number of turns
@@ -107,6 +108,7 @@ class Lane:
     copper: FloatArray
     interlayer: FloatArray
     spacing: FloatArray
+    beside_last: FloatArray
     foil: bool
     track: bool
     block: bool
@@ -155,6 +157,8 @@ class Lane:
         if self.hole_radius is not None:
             centre = self.hole_radius - self.inner(layer) - self.thickness / 2
             breadth = self.arc * np.maximum(centre, 0.0)
+        if self.track:  # no space is needed beyond the last one
+            breadth = breadth + self.beside_last
         return np.asarray(np.maximum(np.floor(breadth / (self.pitch * self.slack) + ROUNDING), 0.0))
 
     def inset(self, low: FloatArray, high: FloatArray, turns: FloatArray) -> FloatArray:
@@ -217,6 +221,7 @@ def lane(
         copper=copper,
         interlayer=np.asarray(interlayer) * whole,
         spacing=np.asarray(wires[0].spacing) * whole,
+        beside_last=np.asarray(wires[0].spacing + wires[0].etched) * whole,
         foil=foil,
         track=track,
         block=step.thickness is not None,

@@ -189,7 +189,7 @@ def breadth_faults(
     """
     name, turn = step_name(step, number), float(np.max(room.pitch * room.slack))
     if room.track:
-        turn = float(np.max(room.pitch))
+        turn = float(np.max(room.pitch - room.spacing))
     if room.hole_radius is not None:
         if room.block or np.all(room.capacity(0, room.base) >= 1):
             return []
@@ -241,12 +241,14 @@ def touching_faults(step: WindStep, number: int, room: Lane, layers: int) -> lis
     """
     if not room.track or room.block or layers < 2 or np.all(room.interlayer > 0):
         return []
+    turns = int(np.min(room.capacity(0, np.asarray(step.turns) * np.ones_like(room.base))))
+    holds = f"{turns} turn{'' if turns == 1 else 's'}"
     return [
         Fault(
             step_name(step, number),
             f"{layers} layers of tracks without insulation between them",
             "an interlayer, here or in build; or one step for each layer",
-            "The tracks of one layer would touch those of the next.",
+            f"The tracks of one layer would touch those of the next. A layer holds {holds} here.",
         )
     ]
 

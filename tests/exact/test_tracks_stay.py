@@ -10,14 +10,16 @@ import pytest
 
 from aswound.compare.causes import CATALOGUE
 from aswound.predict import Design, parse_design
+from aswound.predict.errors import BuildError
 from aswound.predict.production import layer_counts, normal_draws, parameters, random_builds, spread
-from aswound.predict.winding import lay_out, layer_turns, spill_cautions, with_artwork
+from aswound.predict.winding import check_fit, lay_out, layer_turns, spill_cautions, with_artwork
 
 pytestmark = pytest.mark.exact
 
 
 def board(*, spacing: str = "0.45 mm", steps: str | None = None, **spread: str) -> Design:
-    """E 22/6/16 with a plate: 5.9 mm − 0.3 mm − 2 · 0.4 mm leave 4.8 mm, four tracks of 0.75 + 0.45 mm."""
+    """E 22/6/16 with a plate: 5.9 mm − 0.3 mm − 2 · 0.4 mm leave 4.8 mm: four tracks of 0.75 mm, three
+    spaces of at most 0.6 mm."""
     tolerances = "".join(f'{key} = "{value}"\n' for key, value in spread.items())
     steps = steps or (
         '{ wind = "P", turns = 4 }, { spacer = "0.2 mm" }, { wind = "S", turns = 1 }, '
@@ -56,9 +58,10 @@ frequency = "100 kHz"
 BESIDE = '{ wind = "P", turns = 1 }, { wind = "P", turns = 3, beside = true }, { spacer = "0.2 mm" }'
 BESIDE = f'{BESIDE}, {{ wind = "S", turns = 1 }}'.replace("turns = 1 }", "turns = 1, breadth = '1.2 mm' }", 1)
 BOARDS = {
-    "exact fit": board(),
-    "by a hair": board(spacing="0.449 mm"),
-    "two layers by a hair": board(spacing="0.4501 mm"),
+    "with room": board(),
+    "exact fit": board(spacing="0.6 mm"),
+    "by a hair": board(spacing="0.599 mm"),
+    "two layers by a hair": board(spacing="0.6001 mm"),
     "loose edge": board(margin="0.5 mm"),
     "loose on the leg": board(margin="0.2 mm", centring="0.3 mm"),
     "from an end": board(
@@ -121,6 +124,28 @@ def test_no_mistake_but_one_of_turns_or_order_moves_a_track_to_another_layer() -
                     assert len(laid) != len(drawn) or np.all(laid == drawn), variant.title
 
 
+def _wide(width: float) -> Design:
+    design = board()
+    wire = replace(design.winding("S").wire, foil_width=width)
+    return replace(design, windings=(design.windings[0], replace(design.windings[1], wire=wire)))
+
+
+@pytest.mark.parametrize("width", [4.8e-3, 4.7e-3])
+def test_one_turn_may_take_the_whole_breadth(width: float) -> None:
+    """4.8 mm between the margins hold a track of 4.8 mm: its spacing is beside nothing. Its copper is as
+    broad as drawn, in the middle."""
+    layout = lay_out(_wide(width))
+    check_fit(_wide(width))
+    (index,) = (k for k, section in enumerate(layout.sections) if section.winding == "S")
+    edges = layout.along(layout.copper)[0, index]
+    assert edges == pytest.approx([3.1e-3 - width / 2, 3.1e-3 + width / 2], rel=1e-9)
+
+
+def test_a_track_broader_than_its_layer_does_not_fit() -> None:
+    with pytest.raises(BuildError, match=r"a turn 4\.810 mm broad"):
+        check_fit(_wide(4.81e-3))
+
+
 def test_copper_clad_is_not_taken_for_aluminium() -> None:
     kinds = [item for item in CATALOGUE if item.name == "conductor"]
     assert len(kinds) == 2  # thin wire, and all else
@@ -128,12 +153,12 @@ def test_copper_clad_is_not_taken_for_aluminium() -> None:
 
 
 def test_a_layer_of_one_track_is_drawn_not_spilled() -> None:
-    """⌊4.8/0.5⌋ = 9 of ten tracks of 0.3 + 0.2 mm."""
-    design = board(steps='{ wind = "P", turns = 10 }, { spacer = "0.2 mm" }, { wind = "S", turns = 1 }')
+    """⌊(4.8 + 0.2)/0.5⌋ = 10 of eleven tracks of 0.3 + 0.2 mm: the last one needs no space beside it."""
+    design = board(steps='{ wind = "P", turns = 11 }, { spacer = "0.2 mm" }, { wind = "S", turns = 1 }')
     wire = replace(design.winding("P").wire, foil_width=0.3e-3, spacing=0.2e-3)
     design = replace(design, windings=(replace(design.windings[0], wire=wire), design.windings[1]))
     assert spill_cautions(design) == (
-        "Step 1 (P) has layer 2 for 1 turn (a full layer holds 9): such a short layer raises leakage. "
+        "Step 1 (P) has layer 2 for 1 turn (a full layer holds 10): such a short layer raises leakage. "
         "Narrower tracks or less space between them would save that layer.",
     )
 
