@@ -130,3 +130,45 @@ def test_two_drivers_at_once_are_named_in_words() -> None:
         == "face gap with model of level with direct current or heat"
     )
     assert driver_in_words("mu_i with face_gap") == "permeability with face gap"
+
+
+SHEETS = '[core]\nshape = "EI 66"\nmaterial = "silicon steel NO 0.50"\n'
+TAPE = """[core]
+material = "nanocrystalline 30000"
+{stated}
+[core.dimensions]
+form = "toroid"
+outer_diameter = "20 mm"
+inner_diameter = "12.5 mm"
+height = "8 mm"
+"""
+
+
+@pytest.mark.parametrize(
+    ("core", "told"),
+    [
+        (SHEETS, "laminations fill some 95 %"),
+        (SHEETS + "stacking_factor = 0.95", ""),
+        (SHEETS + "stacking_factor = 1.0", ""),
+        (SHEETS + 'al = "4 uH"', ""),
+        (TAPE.format(stated=""), "wound tape fills 75 to 85 %"),
+        (TAPE.format(stated="stacking_factor = 0.8"), ""),
+        (TAPE.format(stated="") + 'effective_area = "24 mm2"\neffective_length = "51 mm"', ""),
+        (TAPE.format(stated="").replace("nanocrystalline 30000", "MnZn 5000"), ""),
+    ],
+)
+def test_sheets_and_tape_do_not_fill_their_section(core: str, told: str) -> None:
+    """Where the area is that of the dimensions, what is not iron has to be stated; a ferrite is solid."""
+    text = f"""
+{core}
+[bobbin]
+wall = "1 mm"
+[[winding]]
+name = "P"
+wire = {{ diameter = "0.25 mm", grade = 2 }}
+[build]
+steps = [{{ wind = "P", turns = 20 }}]
+"""
+    cautions = " ".join(parse_design(text).cautions)
+    assert ("core.stacking_factor is not given" in cautions) == bool(told)
+    assert told in cautions

@@ -14,6 +14,7 @@ from ...cores import (
     BUTTED,
     LAPPED,
     LAPPED_FROM,
+    THINNEST_LAMINATION,
     al_contradiction,
     calibrate_to_al,
     core_inductance_factor,
@@ -171,9 +172,7 @@ def read_core(
             section["gap_tolerance"], float(solved.gap), "core.gap_tolerance", "gap", faults
         )
         solved = replace(solved, gap_tolerance=relative_bound)
-    cautions = _cautions(shape, stated, solved)
-    if section["face_gap"] is None:
-        cautions = (*cautions, *_faces_assumed(solved))
+    cautions = (*_cautions(shape, stated, solved), *_assumed(section, shape, solved))
     return (solved if len(faults.found) == before else None), cautions
 
 
@@ -328,6 +327,25 @@ def _cautions(shape: _Shape, stated: Core, solved: Core) -> tuple[str, ...]:
             "one, taken as that of the iron."
         )
     return tuple(caution for caution in cautions if caution)
+
+
+def _assumed(section: ParsedTable, shape: _Shape, core: Core) -> list[str]:
+    """What is assumed of the core for want of a key."""
+    faces = _faces_assumed(core) if section["face_gap"] is None else []
+    solid = "stacking_factor" not in section and shape.by_dimensions
+    return [*faces, *(_taken_as_solid(core) if solid else [])]
+
+
+def _taken_as_solid(core: Core) -> list[str]:
+    """States that sheets or tape are taken to fill the section; empty for solid cores or where al decides."""
+    if core.al is not None or core.material.sheet_thickness <= 0:
+        return []
+    laminated = core.material.sheet_thickness > THINNEST_LAMINATION
+    filled = "laminations fill some 95 % of their stack" if laminated else "wound tape fills 75 to 85 %"
+    return [
+        f"core.stacking_factor is not given: the section counts as iron throughout, but {filled} (common "
+        "practice). State it: area and inductance follow."
+    ]
 
 
 def _faces_assumed(core: Core) -> list[str]:
