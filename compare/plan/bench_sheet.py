@@ -25,6 +25,7 @@ from .warnings import (
     mode_warnings,
     resolution_warnings,
     side_notes,
+    source_warnings,
     window_warnings,
 )
 
@@ -151,7 +152,9 @@ def plan(design: Design, *, builds: int = BUILDS, seed: int = 1) -> tuple[Planne
     for test_index, test in enumerate(design.tests):
         value, impedance = float(prediction.values[test_index]), complex(prediction.impedance[test_index])
         side, budget = sides.get(test_index), budgets[test_index]
-        levels = level_warnings(design, test, float(prediction.flux_density[test_index]))
+        levels = source_warnings(test) + level_warnings(
+            design, test, float(prediction.flux_density[test_index])
+        )
         # a reading that depends on its level holds at its own frequency only: the flux falls as that rises
         window = None if levels else windows.get(test.name)
         warnings = [

@@ -34,6 +34,8 @@ reader can take in; no verdict depends on it)."""
 MODE_SHARE = 0.01
 """The sheet warns from this relative difference of series and parallel inductance, 1/Q², on (judged by what a
 reader can take in; no verdict depends on it)."""
+METERS_REACH = 20.0
+"""Greatest level (V RMS) that LCR meters set (common practice, no source: 2 V, some with amplifier 20 V)."""
 NOTICEABLE_FLUX = 0.02
 """Peak flux density (T) from which the level is noticeable in the permeability (judged; no data behind
 it)."""
@@ -233,6 +235,16 @@ def mode_warnings(test: BenchTest, impedance: complex, circuit: str | None) -> l
     return [
         f"Q is {1 / math.sqrt(apart):.1f}: series and parallel inductance differ by {apart * 100:.0f} %; set "
         f"the meter to {circuit}."
+    ]
+
+
+def source_warnings(test: BenchTest) -> list[str]:
+    """A warning for a test at a voltage that no LCR meter sets."""
+    if test.measure == "resistance" or test.level <= METERS_REACH:
+        return []
+    return [
+        f"{format_quantity(test.level, 'V', 3)} is beyond LCR meters: take an adjustable source that is "
+        "isolated from the mains, with voltmeter, ammeter and wattmeter, by licensed practice only."
     ]
 
 

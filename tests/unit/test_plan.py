@@ -181,6 +181,13 @@ def test_a_link_that_matters_is_sized_and_the_better_side_named() -> None:
     assert not _warned(from_s, "link makes up")
 
 
+@pytest.mark.parametrize(("level", "said"), [(1.0, False), (20.0, False), (120.0, True)])
+def test_a_level_that_no_meter_sets_asks_for_a_source(level: float, *, said: bool) -> None:
+    opened, direct = _planned(replace(_test("L_P"), level=level), replace(_test("R_P"), level=level))
+    assert _warned(opened, "120 V is beyond LCR meters") == said
+    assert not _warned(direct, "beyond LCR meters")
+
+
 @pytest.mark.parametrize("measure", ["inductance", "ac_resistance"])
 def test_the_link_is_entered_by_what_it_adds(measure: str) -> None:
     """Its inductance adds to an inductance, its resistance to a resistance."""
