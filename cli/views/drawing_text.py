@@ -9,6 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
+import numpy as np
+
 from ...predict.circuit import AmpereTurnFunction
 from ...predict.winding import CrossSection, Piece
 from . import words
@@ -94,7 +96,8 @@ def drawing_parts(
     """
     yield Heading(heading)
     yield _orientation(section)
-    yield Figure(lambda width, plain: _figure(section, function, width, plain=plain))
+    shown = function if function is not None and np.any(function.values) else None
+    yield Figure(lambda width, plain: _figure(section, shown, width, plain=plain))
     if function is not None:
         yield _diagram_text(section, function)
 
@@ -119,6 +122,11 @@ def _diagram_text(section: CrossSection, function: AmpereTurnFunction) -> str:
     along = (
         "along the leg" if function.along_leg else "across the build" if section.ring else "across the window"
     )
+    if low == high == 0:
+        return (
+            f"No ampere-turns {along} in test {function.test.name} ({words.how(function.test)}): the "
+            "currents of windings side by side cancel in every layer."
+        )
     current = (
         "what is shorted carries the opposing current"
         if function.opposed

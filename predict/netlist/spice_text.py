@@ -56,7 +56,9 @@ def comments(paragraphs: Iterable[str]) -> str:
 
     lines = []
     for text in paragraphs:
-        lines += textwrap.wrap(text, WIDTH, initial_indent="* ", subsequent_indent="* ") or ["*"]
+        held = text.replace(" %", "\xa0%")  # a number and its per cent stay in one line
+        wrapped = textwrap.wrap(held, WIDTH, initial_indent="* ", subsequent_indent="* ") or ["*"]
+        lines += [line.replace("\xa0", " ") for line in wrapped]
     return "\n".join(lines) + "\n"
 
 

@@ -139,6 +139,19 @@ def test_odd_designs(
     assert (root[0].text or "").startswith('Odd <one> & "only"')
 
 
+@pytest.mark.parametrize(("kind", "test", "none"), [("bifilar", "Lk_A", True), ("flyback", "Lk_P", False)])
+def test_ampere_turns_that_cancel_have_no_diagram(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path, kind: str, test: str, *, none: bool
+) -> None:
+    path = tmp_path / "new.toml"
+    assert main(["new", str(path), "--like", kind]) == 0
+    assert main(["predict", str(path), *FEW, "--draw", "--draw-test", test]) == 0
+    out = " ".join(capsys.readouterr().out.split())
+    assert ("No ampere-turns across" in out) == none
+    assert ("per ampere driven" in out) != none
+    assert "from 0 to 0" not in out
+
+
 def test_layers_as_laid_of_a_flat_build(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
     """Flat: heights stand above the yoke (flange 0.2 mm), lengths from the leg (wall 0.2 mm)."""
     path = tmp_path / "flat.toml"

@@ -11,6 +11,7 @@ import pytest
 from aswound.predict import load_design
 from aswound.predict.netlist.elements import _core_impedance
 from aswound.predict.netlist.fit import _upper, _whole
+from aswound.predict.netlist.spice_text import comments
 
 pytestmark = pytest.mark.exact
 
@@ -37,3 +38,11 @@ def test_upper_triangles_weigh_as_whole_matrices() -> None:
     assert len(row) == 5 * 10
     assert np.sum(row**2) == pytest.approx(np.sum(matrices**2))
     assert _whole(row, 4) == pytest.approx(matrices)
+
+
+def test_a_number_stays_with_its_per_cent() -> None:
+    """Comment lines break between words, never before "%"."""
+    text = comments(["low: against nominal " + "capacitance -23.1 %, " * 40])
+    assert text.count("\n") > 5
+    assert "\n* %" not in text
+    assert text.count("-23.1 %") == 40
