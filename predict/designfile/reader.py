@@ -29,6 +29,7 @@ from .tables import (
     bobbin_cautions,
     check_pins,
     check_shield_names,
+    pin_cautions,
     read_bench,
     read_bobbin,
     read_build,
@@ -365,6 +366,7 @@ def _read(tables: Table, folder: Path | None, moved_from: float | None, faults: 
     if core is None or bobbin is None or build is None or bench is None or spread is None or faults.found:
         return None
     cautions += bobbin_cautions(part["bobbin"], bobbin, core.dimensions)
+    cautions += pin_cautions([winding for winding in windings.values() if winding is not None])
     cautions += spread_cautions(part["spread"], core)
     design = Design(
         title=top["title"] or Path(faults.file).stem,

@@ -559,3 +559,38 @@ def test_the_uncertainty_of_a_factor_is_two_standard_deviations() -> None:
     own = '[[calibration.own]]\nof = "leakage P|S"\nfactor = 1.03\nuncertainty = "4 %"\n'
     (factor,) = parse_design(SHORT + own).model.own
     assert (factor.factor, factor.deviation) == (1.03, pytest.approx(0.02))
+
+
+@pytest.mark.parametrize(
+    ("pins", "circuit", "told"),
+    [
+        ((1, 2, 3, 4), "", []),
+        ((1, 2, 2, 4), "", ["Pin 2 joins P and S, which are circuits apart"]),
+        ((1, 2, 2, 4), "P", []),
+        ((1, 1, 3, 4), "", ["P starts and finishes at pin 1, which shorts it"]),
+        ((5, 5, 5, 4), "P", ["P starts and finishes at pin 5, which shorts it"]),
+    ],
+)
+def test_pins_that_join_what_is_apart_are_said(pins: tuple[int, ...], circuit: str, told: list[str]) -> None:
+    """Two windings of one circuit may share a pin, as halves with a tap do."""
+    starts = [f'start = "{pins[2 * k]}"\nfinish = "{pins[2 * k + 1]}"' for k in (0, 1)]
+    design = parse_design(f"""
+[core]
+shape = "ETD 29/16/10"
+material = "MnZn 2300"
+[bobbin]
+wall = "1.2 mm"
+flange = "1.3 mm"
+[[winding]]
+name = "P"
+wire = {{ diameter = "0.35 mm", grade = 2 }}
+{starts[0]}
+[[winding]]
+name = "S"
+wire = {{ diameter = "0.35 mm", grade = 2 }}
+{starts[1]}
+{f'circuit = "{circuit}"' if circuit else ""}
+[build]
+steps = [{{ wind = "P", turns = 30 }}, {{ tape = "0.06 mm", wraps = 3 }}, {{ wind = "S", turns = 8 }}]
+""")
+    assert [caution.partition(":")[0] for caution in design.cautions] == told

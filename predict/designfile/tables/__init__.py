@@ -16,7 +16,7 @@ from .bench import (
     spread_cautions,
 )
 from .bench_tests import TEST_KEYS, read_tests
-from .bobbin import BOBBIN_KEYS, bobbin_cautions, check_pins, read_bobbin
+from .bobbin import BOBBIN_KEYS, bobbin_cautions, check_pins, pin_cautions, read_bobbin
 from .build import BUILD_KEYS, PROCESS_KEYS, check_shield_names, read_build
 from .core import CORE_KEYS, dimension_keys, read_core
 from .joins import JOIN_KEYS, read_joins
@@ -42,6 +42,7 @@ __all__ = [
     "check_pins",
     "check_shield_names",
     "dimension_keys",
+    "pin_cautions",
     "read_bench",
     "read_bobbin",
     "read_build",

@@ -120,6 +120,34 @@ def check_pins(bobbin: Bobbin, windings: Sequence[Winding], faults: Faults) -> N
         )
 
 
+def pin_cautions(windings: Sequence[Winding]) -> list[str]:
+    """Pins that short a winding, or that join circuits which the file keeps apart.
+
+    Parameters
+    ----------
+    windings : Sequence[Winding]
+        The windings.
+    """
+    at: dict[str, list[Winding]] = {}
+    for winding in windings:
+        for pin in dict.fromkeys((winding.start, winding.finish)):
+            if pin:
+                at.setdefault(pin, []).append(winding)
+    cautions = [
+        f"{winding.name} starts and finishes at pin {winding.start}, which shorts it: one of them is a slip."
+        for winding in windings
+        if winding.start and winding.start == winding.finish
+    ]
+    for pin, there in at.items():
+        if len({winding.circuit or winding.name for winding in there}) > 1:
+            names = " and ".join(winding.name for winding in there)
+            cautions.append(
+                f"Pin {pin} joins {names}, which are circuits apart: one of these pins is a slip, or give "
+                "the windings one circuit."
+            )
+    return cautions
+
+
 def bobbin_cautions(table: Table, bobbin: Bobbin, dimensions: Dimensions) -> list[str]:
     """Assumptions about a bobbin that the file does not describe, and room that its chambers leave.
 
