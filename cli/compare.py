@@ -8,21 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from .options import (
-    BenchFile,
-    Brief,
-    DesignFile,
-    FixtureFile,
-    Json,
-    Map,
-    Read,
-    ReadingsFile,
-    Rule,
-    Sample,
-    corrected_by,
-    readings_of,
-    rule_named,
-)
+from . import options
 
 if TYPE_CHECKING:
     from ..compare.readings import Reading
@@ -35,14 +21,14 @@ KNOWN_GOOD = 0.95
 
 
 def compare_command(
-    design: DesignFile,
-    readings: ReadingsFile = None,
-    read: Read = None,
-    column: Map = None,
-    sample: Sample = None,
-    bench: BenchFile = None,
-    fixture: FixtureFile = None,
-    rule: Rule = "three-zone",
+    design: options.DesignFile,
+    readings: options.ReadingsFile = None,
+    read: options.Read = None,
+    column: options.Map = None,
+    sample: options.Sample = None,
+    bench: options.BenchFile = None,
+    fixture: options.FixtureFile = None,
+    rule: options.Rule = "three-zone",
     learn: Annotated[
         bool,
         typer.Option(
@@ -61,8 +47,8 @@ def compare_command(
             help="With --learn: a new file, or DESIGN itself, of which only [calibration] is replaced.",
         ),
     ] = None,
-    brief: Brief = False,
-    json: Json = False,
+    brief: options.Brief = False,
+    json: options.Json = False,
 ) -> int:
     """Predicted against read, with both uncertainties, limits and the readings' consistency."""
     from ..compare.verdict import compare as compared
@@ -74,7 +60,7 @@ def compare_command(
     from .views.page import visible
     from .written import check_free, inputs_of
 
-    rule = rule_named(rule)
+    rule = options.rule_named(rule)
     if output is not None and not learn:
         raise DesignError(
             Fault("option -o", str(output), "with --learn", "Without it compare writes no file; use > FILE.")
@@ -84,7 +70,8 @@ def compare_command(
         read_as_well = inputs_of(design, readings, bench, fixture)[1 if same_file else 0 :]
         check_free(output, same_file or None, read_as_well, option="-o")
     loaded = load_design(design, bench=bench, calibration=not learn)
-    taken, correction = corrected_by(loaded, readings_of(loaded, readings, read, column, sample), fixture)
+    taken = options.readings_of(loaded, readings, read, column, sample)
+    taken, correction = options.corrected_by(loaded, taken, fixture)
     samples = compared(loaded, taken, rule=rule)
     data = {**comparison_json(samples), **fixture_json(correction)}
     if brief and not learn and not json:

@@ -6,29 +6,16 @@ from typing import Annotated
 
 import typer
 
-from .options import (
-    BenchFile,
-    Brief,
-    DesignFile,
-    FixtureFile,
-    Json,
-    Map,
-    Read,
-    ReadingsFile,
-    Sample,
-    corrected_by,
-    readings_of,
-    share_of,
-)
+from . import options
 
 
 def explain_command(
-    design: DesignFile,
-    readings: ReadingsFile = None,
-    read: Read = None,
-    column: Map = None,
-    sample: Sample = None,
-    bench: BenchFile = None,
+    design: options.DesignFile,
+    readings: options.ReadingsFile = None,
+    read: options.Read = None,
+    column: options.Map = None,
+    sample: options.Sample = None,
+    bench: options.BenchFile = None,
     top: Annotated[int, typer.Option(min=1, help="Causes to list for each sample.")] = 5,
     sound: Annotated[
         str,
@@ -36,15 +23,15 @@ def explain_command(
             metavar="SHARE", help="Share of parts assumed sound before any reading (for a running lot: 95%)."
         ),
     ] = "15 %",
-    fixture: FixtureFile = None,
+    fixture: options.FixtureFile = None,
     together: Annotated[
         bool,
         typer.Option(
             "--together", help="Take all samples as one lot: a cause that they share, and which ones differ."
         ),
     ] = False,
-    brief: Brief = False,
-    json: Json = False,
+    brief: options.Brief = False,
+    json: options.Json = False,
 ) -> int:
     """Which construction choice most likely causes a deviation, how sure, and what to tell the shop."""
     from ..compare.diagnosis import explain as explained
@@ -57,10 +44,11 @@ def explain_command(
     from .views.page import visible
 
     loaded = load_design(design, bench=bench)
-    taken, correction = corrected_by(loaded, readings_of(loaded, readings, read, column, sample), fixture)
+    taken = options.readings_of(loaded, readings, read, column, sample)
+    taken, correction = options.corrected_by(loaded, taken, fixture)
     taken, left_out = finished_readings(loaded, taken)
     loaded, taken = sweeps_apart(loaded, taken)
-    share = share_of("--sound", sound)
+    share = options.share_of("--sound", sound)
     diagnoses = explained(loaded, taken, sound=share) if json or not together else ()
     data, parts = diagnosis_json(diagnoses) if json else {}, diagnosis_view(loaded, diagnoses, top)
     deviate = any(diagnosis.deviates for diagnosis in diagnoses)

@@ -7,20 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from .options import (
-    BenchFile,
-    DesignFile,
-    FixtureFile,
-    Json,
-    Map,
-    Read,
-    ReadingsFile,
-    Rule,
-    Sample,
-    corrected_by,
-    readings_of,
-    rule_named,
-)
+from . import options
 
 if TYPE_CHECKING:
     from ..compare.readings import FixtureCorrection, Reading
@@ -32,22 +19,22 @@ LOT = 5
 
 
 def report(
-    design: DesignFile,
+    design: options.DesignFile,
     output: Annotated[
         Path, typer.Option("-o", "--output", metavar="FILE.html", help="Page to write; must not exist yet.")
     ],
-    readings: ReadingsFile = None,
-    read: Read = None,
-    column: Map = None,
-    sample: Sample = None,
-    bench: BenchFile = None,
-    fixture: FixtureFile = None,
-    rule: Rule = "three-zone",
+    readings: options.ReadingsFile = None,
+    read: options.Read = None,
+    column: options.Map = None,
+    sample: options.Sample = None,
+    bench: options.BenchFile = None,
+    fixture: options.FixtureFile = None,
+    rule: options.Rule = "three-zone",
     top: Annotated[int, typer.Option(min=1, help="Causes to list for each sample.")] = 5,
     builds: Annotated[int, typer.Option(min=100, max=200_000, help="Random builds for the spread.")] = 2000,
     seed: Annotated[int, typer.Option(min=0, help="Seed of the random builds.")] = 1,
     force: Annotated[bool, typer.Option("--force", help="Replace the page if it exists.")] = False,
-    json: Json = False,
+    json: options.Json = False,
 ) -> int:
     """One page with verdict, drawing, test plan, ranges, causes, lot, drivers, cautions and all inputs."""
     import sys
@@ -58,13 +45,14 @@ def report(
     from .views.report_json import report_json
     from .written import check_free, inputs_of, write_whole
 
-    rule = rule_named(rule)
+    rule = options.rule_named(rule)
     check_free(output, force, inputs_of(design, readings, bench, fixture))
     loaded = load_design(design, bench=bench)
     taken: tuple[Reading, ...] = ()
     correction = None
     if readings is not None or read or sample or fixture is not None:
-        taken, correction = corrected_by(loaded, readings_of(loaded, readings, read, column, sample), fixture)
+        taken = options.readings_of(loaded, readings, read, column, sample)
+        taken, correction = options.corrected_by(loaded, taken, fixture)
     words = ["aswound", "report", str(design)]
     words += [] if readings is None else [str(readings)]
     words += ["-o", str(output)]
