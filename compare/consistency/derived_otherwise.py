@@ -140,20 +140,11 @@ def _leads(readings: PartReadings, inside: Mapping[str, set[str]]) -> tuple[str,
 # --- each way ---------------------------------------------------------------------------------------
 
 
-def _series(readings: PartReadings, first: str, second: str, *, opposing: bool) -> PartReading | None:
-    for item in readings.of("inductance", "series"):
-        drive = item.test.drive
-        pair = len(drive) == 2 and {member.name for member in drive} == {first, second}
-        if pair and not item.test.short and (drive[0].reversed != drive[1].reversed) == opposing:
-            return item
-    return None
-
-
 def _aiding_opposing(readings: PartReadings, first: str, second: str) -> Iterator[Derived]:
-    aiding = _series(readings, first, second, opposing=False)
-    opposed = _series(readings, first, second, opposing=True)
-    if aiding is None or opposed is None:
+    all_aiding, all_opposed = readings.in_series(first, second, 1), readings.in_series(first, second, -1)
+    if not all_aiding or not all_opposed:
         return
+    aiding, opposed = all_aiding[0], all_opposed[0]
     first_open, second_open = open_of(readings, first), open_of(readings, second)
     opened = tuple(item for item in (first_open, second_open) if item is not None)
     label = f"{first}, {second}"
@@ -179,14 +170,7 @@ def _one_sided(readings: PartReadings, near: str, far: str, stated: Stated) -> I
     leak, opened = leakage_of(readings, near, far), open_of(readings, near)
     if leak is None or opened is None or open_of(readings, far) is not None:
         return
-    read = next(
-        (
-            item
-            for item in readings.of("ratio")
-            if item.value > 0 and (single_name(item.test.drive), single_name(item.test.sense)) == (near, far)
-        ),
-        None,
-    )
+    read = next((item for item, way in readings.ratios(near, far) if way > 0), None)
     turns = next((ratio for first, second, ratio in stated if (first, second) == (near, far)), None)
     if turns is None:
         turns = next((1 / ratio for first, second, ratio in stated if (first, second) == (far, near)), None)

@@ -31,14 +31,6 @@ from .part import (
 # --- leakage and ratio -----------------------------------------------------------------------------
 
 
-def _voltage_ratios(readings: PartReadings, first: str, second: str) -> Iterator[tuple[PartReading, int]]:
-    """Ratio readings of a pair: +1 driven at ``first``, −1 at ``second``."""
-    for item in readings.of("ratio"):
-        pair = (single_name(item.test.drive), single_name(item.test.sense))
-        if item.value > 0 and pair in ((first, second), (second, first)):
-            yield item, 1 if pair == (first, second) else -1
-
-
 def _leakages(readings: PartReadings, first: str, second: str) -> list[PartReading]:
     """Leakages of a pair driven at ``first``, less n² L of the bench's link (first order).
 
@@ -51,7 +43,7 @@ def _leakages(readings: PartReadings, first: str, second: str) -> list[PartReadi
     ]
     if not leakages:
         return []
-    squares = [item.value ** (2 * sense) for item, sense in _voltage_ratios(readings, first, second)]
+    squares = [item.value ** (2 * sense) for item, sense in readings.ratios(first, second)]
     squares += [a.value / b.value for a, b in readings.opens(first, second)]
     if not squares:
         return []
@@ -90,7 +82,7 @@ def _squares(readings: PartReadings, first: str, second: str) -> list[tuple[floa
     """Every L1/L2 with its relative standard uncertainty and its source: voltage ratio, open inductances."""
     k2, doubt = _coupling(readings, first, second)
     result = []
-    for item, sense in _voltage_ratios(readings, first, second):
+    for item, sense in readings.ratios(first, second):
         value = (item.value**2 * k2) ** sense
         result.append((value, math.hypot(2 * item.relative, doubt), f"by the ratio {item}"))
     for a, b in readings.opens(first, second):
@@ -147,7 +139,7 @@ def _two_leakages(
 def _ratio_by_inductance(readings: PartReadings) -> Iterator[Check]:
     for first, second in _pairs(readings):
         k2, doubt = _coupling(readings, first, second)
-        for item, sense in _voltage_ratios(readings, first, second):
+        for item, sense in readings.ratios(first, second):
             for a, b in readings.opens(*((first, second) if sense > 0 else (second, first))):
                 root = math.sqrt(a.value / b.value)
                 residual = math.log(item.value * math.sqrt(k2) / root)
@@ -163,7 +155,7 @@ def _ratio_by_inductance(readings: PartReadings) -> Iterator[Check]:
 
 def _ratio_both_ways(readings: PartReadings) -> Iterator[Check]:
     for first, second in _pairs(readings):
-        ratios = list(_voltage_ratios(readings, first, second))
+        ratios = readings.ratios(first, second)
         share = _leakage_share(readings, first, second)
         for forward, backward in ((a, b) for a, way in ratios for b, back in ratios if way > back):
             product = forward.value * backward.value
@@ -187,18 +179,6 @@ def _ratio_both_ways(readings: PartReadings) -> Iterator[Check]:
 # --- mutual inductance and signs -------------------------------------------------------------------
 
 
-def _series_pairs(readings: PartReadings, first: str, second: str, sign: int) -> list[PartReading]:
-    """Open inductances of two windings in series; ``sign`` +1 start to finish throughout, −1 with one
-    reversed."""
-    return [
-        item
-        for item in readings.of("inductance", "series")
-        if not item.test.short
-        and sorted(member.name for member in item.test.drive) == sorted((first, second))
-        and (item.test.drive[0].reversed == item.test.drive[1].reversed) == (sign > 0)
-    ]
-
-
 def _mutuals(readings: PartReadings, first: str, second: str) -> list[PartReading]:
     """Every M of a pair that the readings give (H, signed start to start), with the name of its test."""
     result = []
@@ -212,8 +192,8 @@ def _mutuals(readings: PartReadings, first: str, second: str) -> list[PartReadin
                 )
             )
     paired: set[str] = set()
-    for aiding in _series_pairs(readings, first, second, 1):
-        for opposing in _series_pairs(readings, first, second, -1):
+    for aiding in readings.in_series(first, second, 1):
+        for opposing in readings.in_series(first, second, -1):
             if tuned(aiding, opposing):
                 paired |= {str(aiding), str(opposing)}
                 doubt = math.hypot(aiding.uncertainty, opposing.uncertainty, LEVEL_ALLOWANCE * aiding.value)
@@ -223,7 +203,7 @@ def _mutuals(readings: PartReadings, first: str, second: str) -> list[PartReadin
                     )
                 )
     for sign in (1, -1):
-        for item in _series_pairs(readings, first, second, sign):
+        for item in readings.in_series(first, second, sign):
             for a, b in readings.opens(first, second):
                 if str(item) not in paired and tuned(item, a):
                     largest = LEVEL_ALLOWANCE * max(item.value, a.value + b.value)
@@ -235,8 +215,8 @@ def _mutuals(readings: PartReadings, first: str, second: str) -> list[PartReadin
 
 def _aiding_opposing(readings: PartReadings) -> Iterator[Check]:
     for first, second in _pairs(readings):
-        for aiding in _series_pairs(readings, first, second, 1):
-            for opposing in _series_pairs(readings, first, second, -1):
+        for aiding in readings.in_series(first, second, 1):
+            for opposing in readings.in_series(first, second, -1):
                 if not tuned(aiding, opposing):
                     continue
                 uncertainty = math.hypot(aiding.uncertainty, opposing.uncertainty)

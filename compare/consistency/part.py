@@ -161,6 +161,40 @@ class PartReadings:
                 free.setdefault(single_name(item.test.drive), []).append(item)
         return free
 
+    def ratios(self, first: str, second: str) -> list[tuple[PartReading, int]]:
+        """Voltage ratios of a pair, above zero.
+
+        Parameters
+        ----------
+        first, second : str, names of the first and of the second winding
+
+        Returns
+        -------
+        list[tuple[PartReading, int]], each with +1 driven at ``first``, −1 at ``second``; dimensionless
+        """
+        ways = {(first, second): 1, (second, first): -1}
+        read = [
+            (item, ways.get((single_name(item.test.drive), single_name(item.test.sense)), 0))
+            for item in self.of("ratio")
+        ]
+        return [(item, way) for item, way in read if way and item.value > 0]
+
+    def in_series(self, first: str, second: str, sign: int) -> list[PartReading]:
+        """Open inductances of two windings in series.
+
+        Parameters
+        ----------
+        first, second : str, names of the first and of the second winding
+        sign : int, +1 start to finish throughout, −1 with one reversed; dimensionless
+        """
+        return [
+            item
+            for item in self.of("inductance", "series")
+            if not item.test.short
+            and sorted(member.name for member in item.test.drive) == sorted((first, second))
+            and (item.test.drive[0].reversed == item.test.drive[1].reversed) == (sign > 0)
+        ]
+
 
 # --- readings that belong together -------------------------------------------------------------------
 

@@ -257,16 +257,14 @@ def _stated_ratio(part: PartReadings, stated: Sequence[tuple[str, str, float]]) 
 
 def _pair_as_stated(part: PartReadings, first: str, second: str, ratio: float) -> list[Check]:
     checks = []
-    for item in part.of("ratio"):
-        pair = (single_name(item.test.drive), single_name(item.test.sense))
-        if item.value > 0 and pair in ((first, second), (second, first)):
-            read = item.value if pair == (first, second) else 1 / item.value
-            doubt = math.hypot(item.relative, RATIO_ALLOWANCE)
-            detail = f"{item} says {read:.5g}, stated is {ratio:.5g}"
-            meaning = _weak_coupling(part, first, second) or (
-                "Turns, a reversed or wrong winding, or a weak coupling (the voltage ratio is n times 1/k)"
-            )
-            checks.append(check_of("ratio as stated", math.log(read / ratio), doubt, detail, meaning))
+    for item, sense in part.ratios(first, second):
+        read = item.value if sense > 0 else 1 / item.value
+        doubt = math.hypot(item.relative, RATIO_ALLOWANCE)
+        detail = f"{item} says {read:.5g}, stated is {ratio:.5g}"
+        meaning = _weak_coupling(part, first, second) or (
+            "Turns, a reversed or wrong winding, or a weak coupling (the voltage ratio is n times 1/k)"
+        )
+        checks.append(check_of("ratio as stated", math.log(read / ratio), doubt, detail, meaning))
     for a, b in part.opens(first, second):
         read = math.sqrt(a.value / b.value)
         doubt = math.hypot(math.hypot(a.relative, b.relative) / 2, RATIO_ALLOWANCE)
