@@ -39,7 +39,6 @@ def explain_command(
     from ..predict.designfile import load_design
     from .output import print_parts, show_json, write
     from .views.diagnosis import diagnosis_view, verdict
-    from .views.diagnosis_data import diagnosis_json
     from .views.fixture import fixture_json, fixture_view, left_out_view
     from .views.page import visible
 
@@ -50,14 +49,21 @@ def explain_command(
     loaded, taken = sweeps_apart(loaded, taken)
     share = options.share_of("--sound", sound)
     diagnoses = explained(loaded, taken, sound=share) if json or not together else ()
-    data, parts = diagnosis_json(diagnoses) if json else {}, diagnosis_view(loaded, diagnoses, top)
-    deviate = any(diagnosis.deviates for diagnosis in diagnoses)
+    data: dict[str, object] = {}
+    if json:
+        from .views.diagnosis_data import diagnosis_json
+
+        data = diagnosis_json(diagnoses)
+    parts, deviate = (
+        diagnosis_view(loaded, diagnoses, top),
+        any(diagnosis.deviates for diagnosis in diagnoses),
+    )
     if together:
         from ..compare.lots import explain_together
         from .views.together import together_json, together_view
 
         lot = explain_together(loaded, taken, ahead=json)
-        data |= {"together": together_json(lot)}
+        data |= {"together": together_json(lot)} if json else {}
         parts, deviate = together_view(loaded, lot, top), lot.deviates
     if json:
         show_json({**data, **fixture_json(correction), "left_out": list(left_out)})
