@@ -74,20 +74,8 @@ class AirDimensions(NoYokes):
         )
 
     def turn(self, distance: FloatArray) -> tuple[FloatArray, FloatArray]:
-        """Lengths of a turn at a distance from the former; nothing lies under a core.
-
-        Parameters
-        ----------
-        distance : (...,) array
-            Distance from the former, m.
-
-        Returns
-        -------
-        under : (...,) array
-            Length under a core, m: 0.
-        whole : (...,) array
-            Length of the whole turn, m.
-        """
+        """Lengths of a turn, under a core (0: there is none) and whole, at a distance (m) from the former:
+        (...,) arrays, m."""
         whole = 2 * math.pi * (self.diameter / 2 + np.asarray(distance, float))
         return np.zeros_like(whole), whole
 

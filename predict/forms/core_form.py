@@ -135,33 +135,12 @@ class CoreForm(ABC):
 
     @abstractmethod
     def turn_in_window(self, length: FloatArray) -> FloatArray:
-        """Part of a turn that lies in the window.
-
-        Parameters
-        ----------
-        length : (...,) array
-            Length of the turn, m.
-
-        Returns
-        -------
-        (...,) array
-            Part in the window, 0 to 1, dimensionless.
-        """
+        """Part of a turn of a length, (...,) array in m, that lies in the window: 0 to 1, (...,) array,
+        dimensionless."""
 
     def perimeter_of(self, ratio: float) -> float:
-        """Perimeter of a leg of the same make with another area: of a flat leg, or a ring, stacked higher or
-        lower; of a round leg of another diameter.
-
-        Parameters
-        ----------
-        ratio : float
-            Area over that of this form, dimensionless.
-
-        Returns
-        -------
-        float
-            Length of a turn lying on the bare leg, m.
-        """
+        """Perimeter (m) of a leg of the same make with another area, by its ratio to that of this form: of a
+        flat leg, or a ring, stacked higher or lower; of a round leg of another diameter."""
         stacked = self.perimeter_per_depth
         return (
             self.perimeter * math.sqrt(ratio) if stacked is None else self.perimeter + stacked * (ratio - 1)
@@ -179,25 +158,8 @@ class CoreForm(ABC):
 
     @abstractmethod
     def turn(self, distance: FloatArray) -> tuple[FloatArray, FloatArray]:
-        """Lengths of a turn at a distance from the surface of the leg.
-
-        Parameters
-        ----------
-        distance : (...,) array
-            Distance from the surface of the leg, m.
-
-        Returns
-        -------
-        under : (...,) array
-            Length under the core, m.
-        whole : (...,) array
-            Length of the whole turn, m.
-
-        Raises
-        ------
-        TypeError
-            For a ring.
-        """
+        """Lengths of a turn, under the core and whole, at a distance (...,) array in m from the surface of
+        the leg: (...,) arrays, m. TypeError for a ring."""
 
     @property
     def leg_radius(self) -> float | None:
@@ -223,18 +185,8 @@ class CoreForm(ABC):
         return 1.0
 
     def yoke_cover(self, outermost: FloatArray) -> FloatArray:
-        """Part of the outside of a round leg's winding that lies under overhanging yokes.
-
-        Parameters
-        ----------
-        outermost : (B,) array
-            Distance of the outermost turn from the leg, m.
-
-        Returns
-        -------
-        (B,) array
-            Part under the yokes, 0 to 1, dimensionless.
-        """
+        """Part of the outside of a round leg's winding that lies under overhanging yokes, 0 to 1, (B,) array,
+        dimensionless, by the distance (m) of the outermost turn from the leg, (B,) array."""
         return np.ones_like(outermost)
 
     def faults(self) -> list[FormFault]:
@@ -247,18 +199,7 @@ class CoreForm(ABC):
         return found or self.shape_faults()
 
     def not_less(self, *pairs: tuple[str, str]) -> list[FormFault]:
-        """A fault for each pair of keys where the first dimension is not less than the second.
-
-        Parameters
-        ----------
-        *pairs : (str, str) array
-            (key, than): ``key`` must be less than ``than``.
-
-        Returns
-        -------
-        list of FormFault
-            Faults found; empty if there are none.
-        """
+        """A fault for each pair of keys (key, than) where the dimension ``key`` is not less than ``than``."""
         return [
             (
                 key,

@@ -109,18 +109,8 @@ class PotDimensions(RoundPost):
         )
 
     def turn_in_window(self, length: FloatArray) -> FloatArray:
-        """Part of a turn that lies in the window, which the openings interrupt.
-
-        Parameters
-        ----------
-        length : (...,) array
-            Length of the turn, m.
-
-        Returns
-        -------
-        (...,) array
-            Part in the window, 0 to 1, dimensionless.
-        """
+        """Part of a turn that lies in the window, which the openings interrupt: 0 to 1, (...,) array,
+        dimensionless."""
         return np.full(np.shape(length), 1 - self.slots * self.slot_angle / (2 * math.pi))
 
     @property
@@ -129,20 +119,8 @@ class PotDimensions(RoundPost):
         return 2 * self.slots
 
     def turn(self, distance: FloatArray) -> tuple[FloatArray, FloatArray]:
-        """Lengths of a turn at a distance from the surface of the leg.
-
-        Parameters
-        ----------
-        distance : (...,) array
-            Distance from the surface of the leg, m.
-
-        Returns
-        -------
-        under : (...,) array
-            Length under the core, m.
-        whole : (...,) array
-            Length of the whole turn, m.
-        """
+        """Lengths of a turn, under the core and whole, at a distance (m) from the surface of the leg: (...,)
+        arrays, m."""
         whole = 2 * math.pi * (self.leg_diameter / 2 + distance)
         under = math.pi / 2 - self.slots * self.slot_angle / 4
         return whole * under / (math.pi / 2), whole

@@ -13,56 +13,12 @@ import numpy as np
 
 from .core_form import FloatArray, FormFault, LegGeometry, MagneticSection
 from .flux_path import corner, post_corner, radial, straight
-from .round_outline import notched_angle, outer_leg_angle, outer_leg_area, plate_cover, plate_reach
-from .round_post import RoundPost
+from .round_outline import Outline, notched_angle, outer_leg_angle, outer_leg_area, plate_cover, plate_reach
 
 
 @dataclass(frozen=True, kw_only=True)
-class RoundDimensions(RoundPost):
-    """Round centre leg with outer legs that follow it (ETD, EER, EQ, PQ, RM, EP).
-
-    Dimensions that an outline does not have are 0.
-
-    Attributes
-    ----------
-    leg_diameter, window_diameter : float
-        Diameter of the centre leg and window, m.
-    length : float
-        Overall length along the line of the three legs, m.
-    depth : float
-        Depth of outer legs and yoke, m; for an EP the overall depth of the wall.
-    window_height : float
-        Height of the window, both halves together, m.
-    back : float
-        Thickness of the yoke, m.
-    opening : float
-        Clear distance between the tips of the two outer legs (PQ), m.
-    notch : float
-        Breadth, at the centre leg, of the notches in the sides of the yoke, which widen to ``opening`` at the
-        rim of the window (PQ), m.
-    flats : float
-        Distance across the flats of the square, standing on its corner, that bounds the outer legs (RM), m.
-    waist : float
-        Breadth of the yoke beside the centre leg where it is narrower than ``depth`` (RM), m.
-    front : float
-        Distance from the axis of the centre leg to the open side of a wall that is closed on three sides
-        (EP), m.
-    hole_diameter : float
-        Diameter of the hole in the centre leg, m.
-    """
-
-    leg_diameter: float
-    window_diameter: float
-    length: float
-    depth: float
-    window_height: float
-    back: float
-    opening: float = 0.0
-    notch: float = 0.0
-    flats: float = 0.0
-    waist: float = 0.0
-    front: float = 0.0
-    hole_diameter: float = 0.0
+class RoundDimensions(Outline):
+    """Round centre leg with outer legs that follow it (ETD, EER, EQ, PQ, RM, EP)."""
 
     form: ClassVar[str] = "round"
     free_outer_legs: ClassVar[bool] = True
@@ -136,18 +92,7 @@ class RoundDimensions(RoundPost):
         )
 
     def turn_in_window(self, length: FloatArray) -> FloatArray:
-        """Part of a turn that lies in the window.
-
-        Parameters
-        ----------
-        length : (...,) array
-            Length of the turn, m.
-
-        Returns
-        -------
-        (...,) array
-            Part in the window, 0 to 1, dimensionless.
-        """
+        """Part of a turn that lies in the window, 0 to 1, (...,) array, dimensionless."""
         return np.full(np.shape(length), outer_leg_angle(self) / (math.pi / 2))
 
     @property
@@ -157,39 +102,15 @@ class RoundDimensions(RoundPost):
         return 2 if self.front else 4
 
     def turn(self, distance: FloatArray) -> tuple[FloatArray, FloatArray]:
-        """Lengths of a turn at a distance from the surface of the leg.
-
-        Parameters
-        ----------
-        distance : (...,) array
-            Distance from the surface of the leg, m.
-
-        Returns
-        -------
-        under : (...,) array
-            Length under the core, m.
-        whole : (...,) array
-            Length of the whole turn, m.
-        """
+        """Lengths of a turn, under the core and whole, at a distance (m) from the surface of the leg: (...,)
+        arrays, m."""
         whole = 2 * math.pi * (self.leg_diameter / 2 + distance)
         return whole * outer_leg_angle(self) / (math.pi / 2), whole
 
     def yoke_cover(self, outermost: FloatArray) -> FloatArray:
-        """Part of the outside of the winding that lies under overhanging yokes.
-
-        Mean, over the directions outside the outer legs, of how far the plate reaches over the winding
-        (``plate_reach``, ρ): clip((ρ − r_c)/(r_wind − r_c), 0, 1).
-
-        Parameters
-        ----------
-        outermost : (B,) array
-            Distance of the outermost turn from the leg, m.
-
-        Returns
-        -------
-        (B,) array
-            Part under the yokes, 0 to 1, dimensionless.
-        """
+        """Part of the outside of the winding that lies under overhanging yokes, 0 to 1, (B,) array,
+        dimensionless. Mean, over the directions outside the outer legs, of how far the plate reaches over the
+        winding (``plate_reach``, ρ): clip((ρ − r_c)/(r_wind − r_c), 0, 1)."""
         reach = plate_reach(self, (np.arange(64) + 0.5) / 64) - self.leg_diameter / 2
         covered = np.clip(reach / np.maximum(outermost, 1e-9)[:, None], 0.0, 1.0)
         return np.asarray(covered.mean(axis=-1))

@@ -16,59 +16,60 @@ Source: IEC 60205 (the areas, from memory); the rest is plane geometry.
 from __future__ import annotations
 
 import math
-from typing import Protocol
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
+from .round_post import RoundPost
 
-class Outline(Protocol):
-    """The lengths of ``RoundDimensions`` that the outline uses."""
 
-    @property
-    def leg_diameter(self) -> float:
-        """Diameter of the centre leg, m."""
-        ...
+@dataclass(frozen=True, kw_only=True)
+class Outline(RoundPost):
+    """The lengths of a round centre leg with outer legs that follow it.
 
-    @property
-    def window_diameter(self) -> float:
-        """Diameter of the window, m."""
-        ...
+    Dimensions that an outline does not have are 0.
 
-    @property
-    def length(self) -> float:
-        """Overall length along the line of the three legs, m."""
-        ...
+    Attributes
+    ----------
+    leg_diameter, window_diameter : float
+        Diameter of the centre leg and window, m.
+    length : float
+        Overall length along the line of the three legs, m.
+    depth : float
+        Depth of outer legs and yoke, m; for an EP the overall depth of the wall.
+    window_height : float
+        Height of the window, both halves together, m.
+    back : float
+        Thickness of the yoke, m.
+    opening : float
+        Clear distance between the tips of the two outer legs (PQ), m.
+    notch : float
+        Breadth, at the centre leg, of the notches in the sides of the yoke, which widen to ``opening`` at the
+        rim of the window (PQ), m.
+    flats : float
+        Distance across the flats of the square, standing on its corner, that bounds the outer legs (RM), m.
+    waist : float
+        Breadth of the yoke beside the centre leg where it is narrower than ``depth`` (RM), m.
+    front : float
+        Distance from the axis of the centre leg to the open side of a wall that is closed on three sides
+        (EP), m.
+    hole_diameter : float
+        Diameter of the hole in the centre leg, m.
+    """
 
-    @property
-    def depth(self) -> float:
-        """Depth of outer legs and yoke, m."""
-        ...
-
-    @property
-    def opening(self) -> float:
-        """Clear distance between the tips of the outer legs, m."""
-        ...
-
-    @property
-    def notch(self) -> float:
-        """Breadth of the notches at the centre leg, m."""
-        ...
-
-    @property
-    def flats(self) -> float:
-        """Distance across the flats, m."""
-        ...
-
-    @property
-    def waist(self) -> float:
-        """Breadth of the yoke beside the centre leg, m."""
-        ...
-
-    @property
-    def front(self) -> float:
-        """Distance from the axis of the centre leg to the open side, m."""
-        ...
+    leg_diameter: float
+    window_diameter: float
+    length: float
+    depth: float
+    window_height: float
+    back: float
+    opening: float = 0.0
+    notch: float = 0.0
+    flats: float = 0.0
+    waist: float = 0.0
+    front: float = 0.0
+    hole_diameter: float = 0.0
 
 
 def outer_leg_angle(core: Outline) -> float:

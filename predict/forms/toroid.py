@@ -82,21 +82,6 @@ class ToroidDimensions(NoYokes):
         )
 
     def turn(self, distance: FloatArray) -> tuple[FloatArray, FloatArray]:
-        """A ring has no window under which a turn could lie.
-
-        Parameters
-        ----------
-        distance : (...,) array
-            Distance from the surface of the core, m.
-
-        Returns
-        -------
-        tuple of two (...,) arrays
-            Nothing is returned, m.
-
-        Raises
-        ------
-        TypeError
-            Always.
-        """
+        """A ring has no window under which a turn could lie: always a TypeError instead of lengths (m),
+        (...,) arrays."""
         raise TypeError(f"a ring has no window under which a turn at {distance} lies")

@@ -102,18 +102,7 @@ class UDimensions(CoreForm):
         )
 
     def turn_in_window(self, length: FloatArray) -> FloatArray:
-        """Part of a turn that lies in the window.
-
-        Parameters
-        ----------
-        length : (...,) array
-            Length of the turn, m.
-
-        Returns
-        -------
-        (...,) array
-            Part in the window, 0 to 1, dimensionless.
-        """
+        """Part of a turn of a length (m) that lies in the window, 0 to 1, (...,) array, dimensionless."""
         return np.minimum(self.leg_depth / length, 1.0)
 
     @property
@@ -122,19 +111,7 @@ class UDimensions(CoreForm):
         return 2
 
     def turn(self, distance: FloatArray) -> tuple[FloatArray, FloatArray]:
-        """Lengths of a turn at a distance from the surface of the leg.
-
-        Parameters
-        ----------
-        distance : (...,) array
-            Distance from the surface of the leg, m.
-
-        Returns
-        -------
-        under : (...,) array
-            Length under the core, m.
-        whole : (...,) array
-            Length of the whole turn, m.
-        """
+        """Lengths of a turn, under the core and whole, at a distance (m) from the surface of the leg: (...,)
+        arrays, m."""
         a, b = self.leg_width / 2, self.leg_depth / 2
         return np.full_like(distance, 2 * b), 4 * a + 4 * b + 2 * math.pi * distance

@@ -32,13 +32,11 @@ class Default:
     key: str
     deviation: float
     varies: str
-    source: str
+    source: str = "common practice, no source"
     case: str = ""
     unit: str = ""
     bound: str = ""
 
-
-_PRACTICE = "common practice, no source"
 
 TABLE = (
     Default(
@@ -61,9 +59,9 @@ TABLE = (
         source="sheets of E cores sold by their gap (from memory)",
         bound="20 µm to 0.25 mm, 50 µm from 0.5 mm on, at least 5 %",
     ),
-    Default(key="face_gap", deviation=0.30, varies="residual gap of the mating faces", source=_PRACTICE),
-    Default(key="core_area", deviation=0.01, varies="Ae, where `al` is not given", source=_PRACTICE),
-    Default(key="loss", deviation=0.30, varies="tan δ of the core", source=_PRACTICE),
+    Default(key="face_gap", deviation=0.30, varies="residual gap of the mating faces"),
+    Default(key="core_area", deviation=0.01, varies="Ae, where `al` is not given"),
+    Default(key="loss", deviation=0.30, varies="tan δ of the core"),
     Default(
         key="wire",
         deviation=0.005,
@@ -82,16 +80,14 @@ TABLE = (
         case="foil",
         deviation=0.025,
         varies="thickness of foils, screens and stated blocks",
-        source=_PRACTICE,
     ),
-    Default(key="thickness", case="track", deviation=0.05, varies="copper of a board", source=_PRACTICE),
+    Default(key="thickness", case="track", deviation=0.05, varies="copper of a board"),
     Default(
         key="width",
         case="foil",
         deviation=0.05e-3,
         unit="m",
         varies="breadth of foils and screens as slit",
-        source=_PRACTICE,
     ),
     Default(
         key="width",
@@ -99,72 +95,43 @@ TABLE = (
         deviation=0.015e-3,
         unit="m",
         varies="breadth of tracks as etched, their pitch kept",
-        source=_PRACTICE,
     ),
-    Default(
-        key="tape",
-        deviation=0.05,
-        varies="thickness of each tape, spacer or board layer of one kind",
-        source=_PRACTICE,
-    ),
-    Default(
-        key="interlayer",
-        deviation=0.05,
-        varies="thickness of each kind of interlayer insulation",
-        source=_PRACTICE,
-    ),
-    Default(
-        key="margin", deviation=0.1e-3, unit="m", varies="width of each size of margin tape", source=_PRACTICE
-    ),
+    Default(key="tape", deviation=0.05, varies="thickness of each tape, spacer or board layer of one kind"),
+    Default(key="interlayer", deviation=0.05, varies="thickness of each kind of interlayer insulation"),
+    Default(key="margin", deviation=0.1e-3, unit="m", varies="width of each size of margin tape"),
     Default(
         key="margin",
         case="track",
         deviation=0.05e-3,
         unit="m",
         varies="from a board's edge, as cut, to its tracks, which keep their places on it",
-        source=_PRACTICE,
     ),
     Default(
         key="bobbin",
         deviation=0.025,
         varies="thickness of wall and partitions (coating of a ring: 20 %)",
-        source=_PRACTICE,
     ),
     Default(
         key="breadth",
         deviation=0.005,
         varies="room between the flanges, stated breadths (not of tracks)",
-        source=_PRACTICE,
     ),
-    Default(
-        key="centring",
-        deviation=0.1e-3,
-        unit="m",
-        varies="position of each winding along its layers",
-        source=_PRACTICE,
-    ),
+    Default(key="centring", deviation=0.1e-3, unit="m", varies="position of each winding along its layers"),
     Default(
         key="centring",
         case="track",
         deviation=0.05e-3,
         unit="m",
         varies="registration of the boards of a flat build",
-        source=_PRACTICE,
     ),
-    Default(
-        key="mean_turn",
-        deviation=0.01,
-        varies="length of all turns, beyond what the rest explains",
-        source=_PRACTICE,
-    ),
-    Default(key="resistivity", deviation=0.005, varies="all copper", source=_PRACTICE),
-    Default(key="permittivity", deviation=0.10, varies="all insulation", source=_PRACTICE),
+    Default(key="mean_turn", deviation=0.01, varies="length of all turns, beyond what the rest explains"),
+    Default(key="resistivity", deviation=0.005, varies="all copper"),
+    Default(key="permittivity", deviation=0.10, varies="all insulation"),
     Default(
         key="temperature",
         deviation=0.5,
         unit="K",
         varies="the part on the bench against the stated temperature",
-        source=_PRACTICE,
     ),
     Default(
         key="model_leakage",
@@ -337,16 +304,6 @@ def wire_deviation(wire: Wire) -> float:
     if diameter <= 0:
         return deviation("wire")
     return max(2 * deviation("wire"), 2e-6 / diameter + 0.007) / 2
-
-
-def wall_deviation(toroid: bool) -> float:
-    """Standard deviation, relative, of the bobbin's wall, or of the coating of a ring."""
-    return RING_COATING if toroid else deviation("bobbin")
-
-
-def is_ring(core: Core) -> bool:
-    """Whether the core is a toroid: it has no flanges, and nothing to centre."""
-    return core.dimensions.ring
 
 
 def bound_text(entry: Default) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from typing import Literal
+from typing import Any, Literal
 
 import numpy as np
 
@@ -64,6 +64,36 @@ def stated_or(value: float | None, default: float) -> float:
         The value that holds, SI.
     """
     return default if value is None else value
+
+
+def _moved(part: str, field: str, move: Callable[[Any, Real], Any]) -> Callable[[Design, Real], Design]:
+    def change(design: Design, z: Real) -> Design:
+        inner = getattr(design, part)
+        return replace(design, **{part: replace(inner, **{field: move(getattr(inner, field), z)})})
+
+    return change
+
+
+def scaled(part: str, field: str, sd: float) -> Callable[[Design, Real], Design]:
+    """The change that multiplies a field of a part of the design by ``log_normal_factor``.
+
+    Parameters
+    ----------
+    part, field : str
+    sd : float, relative standard deviation, dimensionless
+    """
+    return _moved(part, field, lambda value, z: value * log_normal_factor(sd, z))
+
+
+def shifted(part: str, field: str, sd: float) -> Callable[[Design, Real], Design]:
+    """The change that adds a normal term to a field of a part of the design.
+
+    Parameters
+    ----------
+    part, field : str
+    sd : float, standard deviation, in the unit of the field
+    """
+    return _moved(part, field, lambda value, z: np.add(value, sd * np.asarray(z)))
 
 
 def edit_steps(design: Design, edit: Callable[[int, Step], Step]) -> Design:

@@ -8,7 +8,6 @@ conductors and insulation are in ``winding_tolerances``; sizes are in ``defaults
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
@@ -16,10 +15,10 @@ import numpy as np
 from ..circuit import shared_leakage_error, stated_temperature
 from ..copper import ac_resistance_error
 from ..cores import REFERENCE_TEMPERATURE, THINNEST_LAMINATION
-from ..design import BenchTest, Core, Design, FloatArray, ModelFactors, Real
+from ..design import BenchTest, Core, Design, Real
 from ..remembered import by_value
 from .defaults import al_deviation, deviation, gap_deviation
-from .parameter import Parameter, log_normal_factor, some, stated_or
+from .parameter import Parameter, log_normal_factor, scaled, shifted, some, stated_or
 from .winding_tolerances import winding_parameters
 
 LOW_LEG, FLAT_LEG_ERROR = 0.8, 1.5
@@ -54,15 +53,6 @@ def build_parameters(design: Design) -> tuple[Parameter, ...]:
     return (*_core_parameters(design), *winding_parameters(design), *_common_parameters(design))
 
 
-def _core_change(edit: Callable[[Core, Real], Core]) -> Callable[[Design, Real], Design]:
-    return lambda design, z: replace(design, core=edit(design.core, z))
-
-
-def _permeability(core: Core, factor: FloatArray) -> Core:
-    material = replace(core.material, initial_permeability=core.material.initial_permeability * factor)
-    return replace(core, material=material)
-
-
 def _core_parameters(design: Design) -> list[Parameter]:
     core, given = design.core, design.tolerances
     if not core.dimensions.permeable:
@@ -70,9 +60,7 @@ def _core_parameters(design: Design) -> list[Parameter]:
     if core.al is not None:
         stated = al_deviation(core) if core.al_tolerance is None else core.al_tolerance / 2
         sd = stated_or(given.al, stated)
-        return some(
-            ("al", sd, _core_change(lambda c, z: replace(c, al_scale=c.al_scale * log_normal_factor(sd, z))))
-        )
+        return some(("al", sd, scaled("core", "al_scale", sd)))
     mu_sd = stated_or(given.mu_i, core.material.tolerance / 2)
     area_sd = stated_or(given.core_area, deviation("core_area"))
     gap_sd = face_sd = 0.0
@@ -81,60 +69,33 @@ def _core_parameters(design: Design) -> list[Parameter]:
         gap_sd = stated_or(given.gap, stated)
     if np.any(np.asarray(core.face_gap) > 0):
         face_sd = stated_or(given.face_gap, deviation("face_gap"))
-    return some(
-        ("mu_i", mu_sd, _core_change(lambda c, z: _permeability(c, log_normal_factor(mu_sd, z)))),
-        ("gap", gap_sd, _core_change(lambda c, z: replace(c, gap=c.gap * log_normal_factor(gap_sd, z)))),
-        (
-            "face_gap",
-            face_sd,
-            _core_change(lambda c, z: replace(c, face_gap=c.face_gap * log_normal_factor(face_sd, z))),
-        ),
-        (
-            "core_area",
-            area_sd,
-            _core_change(
-                lambda c, z: replace(c, effective_area=c.effective_area * log_normal_factor(area_sd, z))
-            ),
-        ),
-    )
 
-
-def _model_change(name: str, sd: float) -> Callable[[Design, Real], Design]:
-    """A log-normal factor in the ``ModelFactors`` of the design."""
-
-    def change(design: Design, z: Real) -> Design:
-        model: ModelFactors = replace(
-            design.model, **{name: getattr(design.model, name) * log_normal_factor(sd, z)}
+    def permeable(d: Design, z: Real) -> Design:
+        initial = d.core.material.initial_permeability * log_normal_factor(mu_sd, z)
+        return replace(
+            d, core=replace(d.core, material=replace(d.core.material, initial_permeability=initial))
         )
-        return replace(design, model=model)
 
-    return change
+    return some(
+        ("mu_i", mu_sd, permeable),
+        ("gap", gap_sd, scaled("core", "gap", gap_sd)),
+        ("face_gap", face_sd, scaled("core", "face_gap", face_sd)),
+        ("core_area", area_sd, scaled("core", "effective_area", area_sd)),
+    )
 
 
 def _common_parameters(design: Design) -> list[Parameter]:
     """What all windings of a part share: turn length, copper, temperature, core loss, insulation."""
-    given = design.tolerances
-    turn_sd = stated_or(given.mean_turn, deviation("mean_turn"))
-    rho_sd = stated_or(given.resistivity, deviation("resistivity"))
-    warm_sd = stated_or(given.temperature, deviation("temperature"))
-    loss_sd = stated_or(given.loss, deviation("loss"))
-    insulation_sd = stated_or(given.permittivity, deviation("permittivity"))
-
-    def longer(d: Design, z: Real) -> Design:
-        return replace(
-            d, build=replace(d.build, mean_turn_scale=d.build.mean_turn_scale * log_normal_factor(turn_sd, z))
-        )
-
-    def warmer(d: Design, z: Real) -> Design:
-        error = d.bench.temperature_error + warm_sd * np.asarray(z)
-        return replace(d, bench=replace(d.bench, temperature_error=error))
-
+    sds = {
+        name: stated_or(getattr(design.tolerances, name), deviation(name))
+        for name in ("mean_turn", "resistivity", "temperature", "loss", "permittivity")
+    }
     return some(
-        ("mean_turn", turn_sd, longer),
-        ("resistivity", rho_sd, _model_change("resistivity", rho_sd)),
-        ("temperature", warm_sd, warmer),
-        ("loss", loss_sd, _model_change("loss", loss_sd)),
-        ("permittivity", insulation_sd, _model_change("permittivity", insulation_sd)),
+        ("mean_turn", sds["mean_turn"], scaled("build", "mean_turn_scale", sds["mean_turn"])),
+        ("resistivity", sds["resistivity"], scaled("model", "resistivity", sds["resistivity"])),
+        ("temperature", sds["temperature"], shifted("bench", "temperature_error", sds["temperature"])),
+        ("loss", sds["loss"], scaled("model", "loss", sds["loss"])),
+        ("permittivity", sds["permittivity"], scaled("model", "permittivity", sds["permittivity"])),
     )
 
 
@@ -182,21 +143,15 @@ def _model_parameters(design: Design) -> list[Parameter]:
         "capacitance": stated_or(given.model_capacitance, deviation("model_capacitance")),
     }
     result = [
-        Parameter(f"model_{name}", "model", _model_change(name, sd)) for name, sd in sizes.items() if sd > 0
+        Parameter(f"model_{name}", "model", scaled("model", name, sd)) for name, sd in sizes.items() if sd > 0
     ]
-    share_sd = deviation("model_leg_share")
-
-    def leaning(d: Design, z: Real) -> Design:
-        return replace(
-            d, model=replace(d.model, leg_share=np.add(d.model.leg_share, share_sd * np.asarray(z)))
-        )
-
-    if _acts_together(design):
-        result.append(Parameter("model_together", "model", _together))
+    moved = ["together"] if _acts_together(design) else []
     if core.material.sheet_thickness > THINNEST_LAMINATION and _fielded(design):
-        result.append(Parameter("model_weak_field", "model", _weak_field))
-        result.append(Parameter("model_weak_curve", "model", _weak_curve))
-    return [*result, Parameter("model_leg_share", "model", leaning)]
+        moved += ["weak_field", "weak_curve"]
+    return result + [
+        Parameter(f"model_{name}", "model", shifted("model", name, deviation(f"model_{name}")))
+        for name in (*moved, "leg_share")
+    ]
 
 
 AWAY = 10.0
@@ -219,24 +174,6 @@ def _acts_together(design: Design) -> bool:
 def _fielded(design: Design) -> list[BenchTest]:
     """The tests that magnetize the core."""
     return [test for test in design.tests if test.measure != "resistance"]
-
-
-def _weak_field(design: Design, z: Real) -> Design:
-    """The permeability of laminations moved in weak fields."""
-    moved = np.add(design.model.weak_field, deviation("model_weak_field") * np.asarray(z))
-    return replace(design, model=replace(design.model, weak_field=moved))
-
-
-def _weak_curve(design: Design, z: Real) -> Design:
-    """The curve of laminations in weak fields entered at other flux densities."""
-    moved = np.add(design.model.weak_curve, deviation("model_weak_curve") * np.asarray(z))
-    return replace(design, model=replace(design.model, weak_curve=moved))
-
-
-def _together(design: Design, z: Real) -> Design:
-    """The permeability moved where level, direct current and temperature act together."""
-    moved = np.add(design.model.together, deviation("model_together") * np.asarray(z))
-    return replace(design, model=replace(design.model, together=moved))
 
 
 def _setup_parameters(design: Design) -> list[Parameter]:

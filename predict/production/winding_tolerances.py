@@ -29,7 +29,7 @@ from ..design import (
     first_build,
 )
 from ..winding import with_artwork
-from .defaults import deviation, is_ring, wall_deviation, wire_deviation
+from .defaults import RING_COATING, deviation, wire_deviation
 from .parameter import Parameter, edit_steps, log_normal_factor, some, stated_or
 
 LAY_DEVIATION = 0.015
@@ -132,6 +132,16 @@ def _on_steps(numbers: Iterable[int], edit: Callable[[Step, Real], Step]) -> Cal
     return change
 
 
+def _thickened(sd: float) -> Callable[[Step, Real], Step]:
+    """A step of another thickness."""
+
+    def edit(step: Step, z: Real) -> Step:
+        assert step.thickness is not None
+        return replace(step, thickness=step.thickness * log_normal_factor(sd, z))
+
+    return edit
+
+
 def _centring(design: Design, name: str) -> list[Parameter]:
     """Position of a winding along its layers; none on a ring, nor for windings wound along with another."""
     step_numbers = [
@@ -139,7 +149,7 @@ def _centring(design: Design, name: str) -> list[Parameter]:
         for number, step in enumerate(design.build.steps)
         if isinstance(step, WindStep) and step.winding == name
     ]
-    if is_ring(design.core) or not step_numbers:
+    if design.core.dimensions.ring or not step_numbers:
         return []
     case = "track" if design.build.direction == "up" else ""
     sd = stated_or(design.tolerances.centring, deviation("centring", case))
@@ -157,17 +167,13 @@ def _screen(design: Design, shield: ShieldStep) -> list[Parameter]:
     broad = stated_or(given.width, deviation("width", "foil"))
     step_numbers = [number for number, step in enumerate(design.build.steps) if step == shield]
 
-    def thicker(step: Step, z: Real) -> Step:
-        assert isinstance(step, ShieldStep)
-        return replace(step, thickness=step.thickness * log_normal_factor(thick, z))
-
     def broader(step: Step, z: Real) -> Step:
         assert isinstance(step, ShieldStep)
         width = np.asarray(step.width) + broad * np.asarray(z)
         return replace(step, width=np.maximum(width, 0.1 * np.asarray(step.width)))
 
     return some(
-        (f"foil {name}", thick, _on_steps(step_numbers, thicker)),
+        (f"foil {name}", thick, _on_steps(step_numbers, _thickened(thick))),
         (f"width {name}", broad, _on_steps(step_numbers, broader)),
     )
 
@@ -175,18 +181,15 @@ def _screen(design: Design, shield: ShieldStep) -> list[Parameter]:
 def _blocks(design: Design) -> list[Parameter]:
     """Sections of a stated thickness: one parameter for each winding."""
     sd = stated_or(design.tolerances.thickness, deviation("thickness", "foil"))
-
-    def thicker(step: Step, z: Real) -> Step:
-        assert isinstance(step, WindStep)
-        assert step.thickness is not None
-        return replace(step, thickness=step.thickness * log_normal_factor(sd, z))
-
     blocks: dict[str, list[int]] = {}
     for number, step in enumerate(design.build.steps):
         if isinstance(step, WindStep) and step.thickness is not None:
             blocks.setdefault(step.winding, []).append(number)
     return some(
-        *((f"block {name}", sd, _on_steps(step_numbers, thicker)) for name, step_numbers in blocks.items())
+        *(
+            (f"block {name}", sd, _on_steps(step_numbers, _thickened(sd)))
+            for name, step_numbers in blocks.items()
+        )
     )
 
 
@@ -218,16 +221,12 @@ def _rolls(design: Design, kind: type[TapeStep | SpacerStep], word: str, sd: flo
         if isinstance(step, kind):
             rolls.setdefault((first_build(step.thickness), step.permittivity), []).append(number)
 
-    def thicker(step: Step, z: Real) -> Step:
-        assert isinstance(step, TapeStep | SpacerStep)
-        return replace(step, thickness=step.thickness * log_normal_factor(sd, z))
-
     names = _named(word, (thickness for thickness, _ in rolls))
     result = []
     for (thickness, permittivity), numbers in sorted(rolls.items()):
         alike = sum(rolled == thickness for rolled, _ in rolls) > 1
         name = names[thickness] + (f" of {permittivity:g}" if alike else "")
-        result.append((name, sd, _on_steps(numbers, thicker)))
+        result.append((name, sd, _on_steps(numbers, _thickened(sd))))
     return some(*result)
 
 
@@ -293,8 +292,8 @@ def _replaced(value: Any, field: str, content: Real) -> Any:
 
 def _bobbin(design: Design) -> list[Parameter]:
     given = design.tolerances
-    ring = is_ring(design.core)
-    wall = stated_or(given.bobbin, wall_deviation(ring))
+    ring = design.core.dimensions.ring
+    wall = stated_or(given.bobbin, RING_COATING if ring else deviation("bobbin"))
     thick = first_build(design.bobbin.wall) > 0 or first_build(design.bobbin.partition) > 0
     breadth = stated_or(given.breadth, deviation("breadth"))
 
