@@ -91,11 +91,7 @@ MEASURES: dict[str, Measure] = {
         dimension="frequency",
         alternating=False,
         two_terminal=True,
-        unused={
-            "sense": _IMPEDANCE,
-            "frequency": "a frequency that is sought",
-            "equivalent": _EITHER,
-        },
+        unused={"sense": _IMPEDANCE, "frequency": "a frequency that is sought", "equivalent": _EITHER},
     ),
 }
 """All measures of the file format, by name."""

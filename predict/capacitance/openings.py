@@ -31,16 +31,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from ..design import FloatArray
-from .wire_rows import (
-    FACTORIALS,
-    HARMONICS,
-    MULTIPOLES,
-    ORDERS,
-    WireRow,
-    lattice,
-    polarisation,
-    reflection,
-)
+from .wire_rows import FACTORIALS, HARMONICS, MULTIPOLES, ORDERS, WireRow, lattice, polarisation, reflection
 
 _ALONE = 5.0
 """Pitch over the distance of the electrodes beyond which wires do not affect each other (e^−5π; measured on

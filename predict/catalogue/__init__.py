@@ -3,15 +3,7 @@
 This room reads rows and checks them; what a core of such dimensions does is computed in ``cores``.
 """
 
-from .lookup import (
-    Catalogue,
-    awg_diameter,
-    find_core,
-    find_material,
-    like,
-    load_catalogue,
-    nearest_rows,
-)
+from .lookup import Catalogue, awg_diameter, find_core, find_material, like, load_catalogue, nearest_rows
 from .rows import BUILDS, GRADES, CoreRecord, WireRecord, folded
 from .wire_builds import insulated_diameter
 

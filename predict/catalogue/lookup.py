@@ -20,16 +20,7 @@ from typing import TypeVar
 from ..design import EDimensions, Material
 from ..errors import CatalogueError, Fault
 from ..plain_text import LARGEST_FILE, file_bytes
-from .rows import (
-    GRADES,
-    CatalogueRows,
-    CoreRecord,
-    RowsAtNeed,
-    WireRecord,
-    folded,
-    read_rows,
-    tables_of,
-)
+from .rows import GRADES, CatalogueRows, CoreRecord, RowsAtNeed, WireRecord, folded, read_rows, tables_of
 
 OWN_FILES = ("cores.toml", "wires.toml", "materials.toml")
 T = TypeVar("T")

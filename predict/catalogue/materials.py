@@ -41,11 +41,7 @@ _TABLES: tuple[tuple[str, Cell, tuple[str, ...]], ...] = (
         ("real_ratio", "loss_tangent"),
     ),
     ("temperatures", lambda value: parse_quantity(value, "temperature"), ("temperature_ratio",)),
-    (
-        "level_flux_densities",
-        _flux_density,
-        ("level_ratio",),
-    ),
+    ("level_flux_densities", _flux_density, ("level_ratio",)),
 )
 """Each argument of a table, its parser, and the columns of plain numbers that go with it."""
 _NUMBERS: dict[str, tuple[str, Cell]] = {
@@ -55,10 +51,7 @@ _NUMBERS: dict[str, tuple[str, Cell]] = {
         lambda value: parse_quantity(value, "temperature_coefficient"),
     ),
     "level_coefficient": ("level_coefficient", lambda value: parse_quantity(value, "level_coefficient")),
-    "saturation": (
-        "saturation_flux_density",
-        _saturation,
-    ),
+    "saturation": ("saturation_flux_density", _saturation),
     "saturation_coefficient": (
         "saturation_coefficient",
         lambda value: parse_quantity(value, "temperature_coefficient"),

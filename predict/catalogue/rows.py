@@ -325,8 +325,5 @@ def _wire(row: Row, faults: Faults, place: str) -> WireRecord | None:
     if not overall:
         faults.add(f"{place}: grade_1", "no grade", "at least one of " + ", ".join(grades))
     return WireRecord(
-        name=f"{diameter * 1e3:.3f} mm",
-        diameter=diameter,
-        overall=MappingProxyType(overall),
-        source=source,
+        name=f"{diameter * 1e3:.3f} mm", diameter=diameter, overall=MappingProxyType(overall), source=source
     )

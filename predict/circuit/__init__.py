@@ -5,14 +5,7 @@ This room predicts the readings of given builds; how builds scatter is handled i
 """
 
 from .ampere_turns import AmpereTurnFunction, ampere_turn_function, diagram_test
-from .bench import (
-    BenchPrediction,
-    impedance_sweep,
-    inductance_matrix,
-    predict_bench,
-    predict_laid,
-    readings,
-)
+from .bench import BenchPrediction, impedance_sweep, inductance_matrix, predict_bench, predict_laid, readings
 from .bench_network import stated_temperature
 from .core_state import core_cautions
 from .displayed_number import IMPEDANCE_MEASURES, display, reading_text, shown_with_uncertainty, two_terminal
@@ -27,12 +20,7 @@ from .leakage_statement import (
 from .network import Wiring, members_of, wire
 from .nodal_analysis import solve_around_core
 from .resonance import HIGHEST, beyond_search
-from .section_coupling import (
-    Sections,
-    balanced_ampere_turns,
-    section_interaction,
-    sections_of,
-)
+from .section_coupling import Sections, balanced_ampere_turns, section_interaction, sections_of
 from .turns_and_readings import ring_turn_cautions, turns_cautions
 
 __all__ = [

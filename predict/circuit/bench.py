@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import astuple, dataclass, field, replace
+from dataclasses import astuple, dataclass, field, fields, replace
 from typing import Any, TypeAlias
 
 import numpy as np
@@ -12,16 +12,7 @@ from numpy.typing import NDArray
 
 from ..capacitance import BuildCapacitance, build_capacitance, shared_capacitance
 from ..cores import air_reluctance, permeance
-from ..design import (
-    BenchTest,
-    ComplexArray,
-    Design,
-    FloatArray,
-    IntArray,
-    Member,
-    Port,
-    builds,
-)
+from ..design import BenchTest, ComplexArray, Design, FloatArray, IntArray, Member, Port, builds
 from ..errors import DesignError, Fault, nearest
 from ..field import lead_inductance
 from ..remembered import by_value
@@ -32,14 +23,7 @@ from .leakage_statement import own_factors
 from .network import Wiring, wire
 from .nodal_analysis import Solution, solve
 from .operating_point import OperatingPoint
-from .resonance import (
-    HIGHEST,
-    LOWEST,
-    first_resonance,
-    grid_frequency,
-    grid_interval,
-    resonance_intervals,
-)
+from .resonance import HIGHEST, LOWEST, first_resonance, grid_frequency, grid_interval, resonance_intervals
 from .section_coupling import Sections, balanced_ampere_turns, section_interaction, sections_of
 
 _NODE_RATIO = 2.0
@@ -136,13 +120,7 @@ def predict_bench(design: Design) -> BenchPrediction:
     prediction = predict_laid(sections, shared_capacitance(design, sections.layers) if alternating else None)
     if builds(design) is not None:
         return prediction
-    return BenchPrediction(
-        prediction.values[0],
-        prediction.impedance[0],
-        prediction.flux_density[0],
-        prediction.level[0],
-        prediction.bias_flux_density[0],
-    )
+    return BenchPrediction(*(getattr(prediction, item.name)[0] for item in fields(prediction)))
 
 
 def predict_laid(sections: Sections, capacitance: BuildCapacitance | None) -> BenchPrediction:

@@ -60,10 +60,9 @@ def turns_cautions(design: Design, prediction: BenchPrediction | None = None) ->
     """
     nominal = predict_bench(design) if prediction is None else prediction
     cautions = [
-        _ratio(design, test, float(value)) for test, value in zip(design.tests, nominal.values, strict=True)
-    ]
-    cautions += [
-        _wave(design, test, float(value)) for test, value in zip(design.tests, nominal.values, strict=True)
+        words(design, test, float(value))
+        for words in (_ratio, _wave)
+        for test, value in zip(design.tests, nominal.values, strict=True)
     ]
     return tuple(text for text in (*cautions, *_inductance_factor(design)) if text)
 

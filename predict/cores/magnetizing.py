@@ -22,13 +22,7 @@ from ..design import ComplexArray, Core, Design, FloatArray, Real
 from ..errors import DesignError, Fault
 from ..remembered import by_value
 from .direct_current import AT_REST, DirectState, load_line
-from .gap import (
-    MU_0,
-    face_reluctance,
-    gap_from_reluctance,
-    ground_gap_reluctance,
-    ground_gap_reluctances,
-)
+from .gap import MU_0, face_reluctance, gap_from_reluctance, ground_gap_reluctance, ground_gap_reluctances
 from .normal_curve import REFERENCE_TEMPERATURE
 from .permeability import permeability
 

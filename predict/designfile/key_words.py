@@ -347,7 +347,7 @@ OPERATION: Mapping[str, Words] = {
         "Working frequency, at which interleave weighs alternating-current resistance.",
         '"100 kHz"',
         "none",
-    ),
+    )
 }
 
 CALIBRATION: Mapping[str, Words] = {

@@ -39,18 +39,7 @@ class _Start:
     steps: tuple[str, ...]
 
 
-KINDS = (
-    "flyback",
-    "forward",
-    "bridge",
-    "resonant",
-    "current",
-    "gate",
-    "mains",
-    "planar",
-    "choke",
-    "bifilar",
-)
+KINDS = ("flyback", "forward", "bridge", "resonant", "current", "gate", "mains", "planar", "choke", "bifilar")
 """Kinds of transformers with a complete, commented design file in ``data/kinds``."""
 
 

@@ -228,9 +228,7 @@ def interaction(fields: WindowFields, ampere_turns: FloatArray) -> FloatArray:
     """
     flow = np.asarray(ampere_turns, float)
     return np.where(
-        ~(flow != 0).any(axis=-1)[..., None, None],
-        _alone(fields)[:, None],
-        around_one_leg(fields, flow)[0],
+        ~(flow != 0).any(axis=-1)[..., None, None], _alone(fields)[:, None], around_one_leg(fields, flow)[0]
     )
 
 

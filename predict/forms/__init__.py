@@ -17,14 +17,7 @@ Dimensions: TypeAlias = CoreForm
 """Dimensions of a core of any form."""
 FORMS: dict[str, type[CoreForm]] = {
     each.form: each
-    for each in (
-        EDimensions,
-        RoundDimensions,
-        PotDimensions,
-        UDimensions,
-        ToroidDimensions,
-        AirDimensions,
-    )
+    for each in (EDimensions, RoundDimensions, PotDimensions, UDimensions, ToroidDimensions, AirDimensions)
 }
 """By name in ``[core.dimensions]``; a new form is a line here."""
 

@@ -201,11 +201,7 @@ class CoreForm(ABC):
     def not_less(self, *pairs: tuple[str, str]) -> list[FormFault]:
         """A fault for each pair of keys (key, than) where the dimension ``key`` is not less than ``than``."""
         return [
-            (
-                key,
-                f"{getattr(self, key) * 1e3:g} mm",
-                f"less than {than}, {getattr(self, than) * 1e3:g} mm",
-            )
+            (key, f"{getattr(self, key) * 1e3:g} mm", f"less than {than}, {getattr(self, than) * 1e3:g} mm")
             for key, than in pairs
             if getattr(self, key) >= getattr(self, than)
         ]

@@ -148,5 +148,4 @@ def room_of(design: Design, step: Step) -> float:
     -------
     float, m
     """
-    bay = winding_space(design).bay(place_of(step))
-    return float((bay.end - bay.start).flat[0])
+    return winding_space(design).bay(place_of(step)).breadth

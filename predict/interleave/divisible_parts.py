@@ -262,15 +262,7 @@ def _units(design: Design, rules: Rules, cluster: tuple[str, ...], faces: Faces)
             dict.fromkeys(n for s in steps if isinstance(s, WindStep) for n in (s.winding, *s.companions))
         )
         split = Split(count, "fixed")
-        result.append(
-            Unit(
-                steps=steps,
-                windings=names,
-                splits=(split,),
-                repeats=boards,
-                now=split,
-            )
-        )
+        result.append(Unit(steps=steps, windings=names, splits=(split,), repeats=boards, now=split))
     return result
 
 
@@ -358,10 +350,10 @@ def _sensible(design: Design, steps_of: dict[str, list[WindStep]], split: Split,
         if space.ring:
             breadth = math.tau * (space.width - float(space.wall[0]))
         else:
-            bays = [
-                space.bay(place_of(replace(step, leg=leg, chamber=chamber))) for leg, chamber in _bays(design)
-            ]
-            room = max(float((bay.end - bay.start)[0]) for bay in bays)
+            room = max(
+                space.bay(place_of(replace(step, leg=leg, chamber=chamber))).breadth
+                for leg, chamber in _bays(design)
+            )
             breadth = room - sum(ends_of(design, step, room))
         if each * pitch * (1 + design.build.allowance) < rules.least_cover * breadth:
             return False

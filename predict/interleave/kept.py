@@ -129,12 +129,11 @@ class Kept:
         space = winding_space(self.space.design)
         if space.ring:
             return math.inf
-        rooms = []
-        for step in self.space.design.build.steps:
-            if step.conducts and set(step.names) & set(low.names):
-                bay = space.bay(place_of(step))
-                rooms.append(float((bay.end - bay.start).flat[0]))
-        room = min(rooms)
+        room = min(
+            space.bay(place_of(step)).breadth
+            for step in self.space.design.build.steps
+            if step.conducts and set(step.names) & set(low.names)
+        )
         first, second = ends_of(self.space.design, low, room), ends_of(self.space.design, high, room)
         return min(a + b for a, b in zip(first, second, strict=True))
 

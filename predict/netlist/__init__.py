@@ -8,7 +8,4 @@ This room predicts nothing new: impedances come from ``circuit``, the ends of pr
 from .elements import Range
 from .file import netlist_file
 
-__all__ = [
-    "Range",
-    "netlist_file",
-]
+__all__ = ["Range", "netlist_file"]

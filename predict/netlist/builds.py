@@ -14,6 +14,7 @@ import numpy as np
 
 from ..design import BenchTest, Design, Member
 from ..production import BUILDS, spread
+from .elements import probe
 
 _SEED = 1
 
@@ -85,39 +86,20 @@ def leakage_frequency(low: float, high: float) -> float:
 
 def _probes(design: Design, low: float, high: float) -> tuple[BenchTest, ...]:
     first, *others = (Member(winding.name) for winding in design.windings)
-    middle = leakage_frequency(low, high)
     tests = [
-        BenchTest(
-            name="open inductance", measure="inductance", drive=(first,), frequency=low, level=1e-6, leads=0.0
-        ),
-        BenchTest(name="resistance", measure="resistance", drive=(first,), leads=0.0),
+        probe(name="open inductance", measure="inductance", drive=(first,), frequency=low),
+        probe(name="resistance", measure="resistance", drive=(first,)),
     ]
     if others and design.core.dimensions.permeable:  # in air the factor of the inductances is that of leakage
-        tests += [
-            BenchTest(
-                name="leakage",
-                measure="inductance",
-                drive=(first,),
-                short=tuple(others),
-                frequency=middle,
-                level=1e-6,
-                link=0.0,
-                leads=0.0,
-            ),
-        ]
+        middle, short = leakage_frequency(low, high), tuple(others)
+        tests.append(
+            probe(name="leakage", measure="inductance", drive=(first,), short=short, frequency=middle)
+        )
     if others:
-        tests += [
-            BenchTest(
-                name="capacitance",
-                measure="capacitance",
-                drive=(first,),
-                short=(),
-                sense=(others[0],),
-                frequency=low,
-                level=1e-6,
-                leads=0.0,
-            ),
-        ]
+        sense = (others[0],)
+        tests.append(
+            probe(name="capacitance", measure="capacitance", drive=(first,), sense=sense, frequency=low)
+        )
     return tuple(tests)
 
 

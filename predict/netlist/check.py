@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import itertools
 from dataclasses import dataclass, replace
 from functools import partial
 
@@ -10,7 +9,7 @@ import numpy as np
 
 from ..circuit import predict_bench
 from ..design import BenchTest, Member
-from .elements import Circuit, Range
+from .elements import Circuit, Range, probe
 
 TOLERANCE = 0.01
 """A reading is named if its relative deviation exceeds this (judged: as much as a reading is
@@ -37,42 +36,21 @@ class Deviation:
 
 
 def _probing_tests(names: list[str], frequencies: list[float]) -> tuple[BenchTest, ...]:
-    """Tests that probe a circuit at some frequencies (Hz), at small signal with an ideal bench: open
-    impedance of every winding, every pair shorted from either side, all others shorted, every ratio."""
+    """Tests that probe a circuit at some frequencies (Hz): of every winding the impedance open, with each
+    other one and with all of them shorted, and the ratios."""
     tests = []
     for frequency in frequencies:
-        probe = partial(BenchTest, frequency=frequency, level=1e-6, link=0.0, leads=0.0)
         for name in names:
-            tests.append(probe(name=f"{name} open", measure="inductance", drive=(Member(name),)))
-        for first, second in itertools.permutations(names, 2):
-            tests.append(
-                probe(
-                    name=f"{first}, {second} shorted",
-                    measure="inductance",
-                    drive=(Member(first),),
-                    short=(Member(second),),
-                )
-            )
-            tests.append(
-                probe(
-                    name=f"{first} to {second}",
-                    measure="ratio",
-                    drive=(Member(first),),
-                    short=(),
-                    sense=(Member(second),),
-                )
-            )
-        if len(names) > 2:
-            for name in names:
-                others = tuple(Member(second) for second in names if second != name)
-                tests.append(
-                    probe(
-                        name=f"{name}, all others shorted",
-                        measure="inductance",
-                        drive=(Member(name),),
-                        short=others,
-                    )
-                )
+            of_one = partial(probe, drive=(Member(name),), frequency=frequency)
+            others = tuple(Member(second) for second in names if second != name)
+            tests.append(of_one(name=f"{name} open", measure="inductance"))
+            for second in others:
+                shorted = f"{name}, {second.name} shorted"
+                tests.append(of_one(name=shorted, measure="inductance", short=(second,)))
+                tests.append(of_one(name=f"{name} to {second.name}", measure="ratio", sense=(second,)))
+            if len(others) > 1:
+                shorted = f"{name}, all others shorted"
+                tests.append(of_one(name=shorted, measure="inductance", short=others))
     return tuple(tests)
 
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 import itertools
 import math
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 
@@ -48,6 +49,10 @@ measured on netlists of the samples: half and twice move nothing."""
 _LENT = (0.0, 0.01, 0.02, 0.05, 0.1, 0.2)
 """Fractions of the core permeance moved into the leakage matrix, tried until it is positive definite
 (judged)."""
+
+
+probe = partial(BenchTest, level=1e-6, link=0.0, leads=0.0)
+"""A test at a level too small to have an effect, with ideal links and no leads."""
 
 
 @dataclass(frozen=True)
@@ -204,7 +209,7 @@ def fitted_circuit(
         The layout is outside the models.
     """
     warm = design.bench.temperature if temperature is None else temperature
-    design = replace(design, tests=(_plain(design, 0, frequency=span.low),))  # local fields require a test
+    design = replace(design, tests=(_plain(design, 0, span.low),))  # local fields require a test
     sections = sections_of(design)
     capacitances = build_capacitance(design, sections.layers)
     nodes = _nodes_of(sections, capacitances)
@@ -264,7 +269,7 @@ class _Nodes:
 
 def _nodes_of(sections: Sections, capacitances: BuildCapacitance) -> _Nodes:
     design = sections.design
-    wiring = wire(design, sections.layout.branches, _plain(design, 0, frequency=1.0), capacitances.labels)
+    wiring = wire(design, sections.layout.branches, _plain(design, 0), capacitances.labels)
     assert wiring.potentials is not None
     return _Nodes(
         wiring,
@@ -277,7 +282,7 @@ def _terminals_of(
     design: Design, sections: Sections, capacitances: BuildCapacitance, nodes: _Nodes
 ) -> tuple[tuple[str, str, int], ...]:
     """(winding, "start" or "finish", node) of every winding, then (core or untied shield, "", node)."""
-    test, reference = _plain(design, 0, frequency=1.0), len(nodes.incidence) - 1
+    test, reference = _plain(design, 0), len(nodes.incidence) - 1
     terminals: list[tuple[str, str, int]] = []
     for winding in design.windings:
         sensed = replace(test, sense=(Member(winding.name),))
@@ -317,10 +322,7 @@ def _windings_of(sections: Sections, wiring: Wiring, omega: FloatArray, temperat
     per_turn = excess + 1j * omega[:, None, None] * _pair_interaction(sections)
     each = section_resistance(sections.design, sections.layout, temperature)[0]
     return _Windings(
-        omega,
-        chosen @ per_turn @ chosen.T,
-        (chosen != 0).astype(float) @ each,
-        np.sum(chosen, axis=-1),
+        omega, chosen @ per_turn @ chosen.T, (chosen != 0).astype(float) @ each, np.sum(chosen, axis=-1)
     )
 
 
@@ -370,17 +372,10 @@ def _leads_of(design: Design, nodes: _Nodes, temperature: float) -> tuple[Lead, 
     return tuple(result)
 
 
-def _plain(design: Design, index: int, frequency: float) -> BenchTest:
-    """Open inductance of a winding, at a level too small to have an effect."""
-    return BenchTest(
-        name="",
-        measure="inductance",
-        drive=(Member(design.windings[index].name),),
-        frequency=frequency,
-        level=1e-6,
-        link=0.0,
-        leads=0.0,
-    )
+def _plain(design: Design, index: int, frequency: float = 1.0) -> BenchTest:
+    """Open inductance of a winding."""
+    drive = (Member(design.windings[index].name),)
+    return probe(name="", measure="inductance", drive=drive, frequency=frequency)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -409,7 +404,7 @@ def _open_gains(around_core: _OpenCircuit, core: ComplexArray) -> ComplexArray:
     step = 1e-4
     changes, resistances = [], []
     for number in range(len(design.windings)):
-        test = _plain(design, number, 1.0)
+        test = _plain(design, number)
         solved = solve_around_core(
             wire(design, around_core.sections.layout.branches, test, capacitances.labels),
             around_core.coupled,
@@ -459,12 +454,12 @@ def _pair_interaction(sections: Sections) -> FloatArray:
     """
     design = sections.design
     names = [winding.name for winding in design.windings]
-    flows = balanced_ampere_turns(sections, (_plain(design, 0, frequency=1.0),))
+    flows = balanced_ampere_turns(sections, (_plain(design, 0),))
     base = section_interaction(sections, flows)[0, 0]
     pairs = list(itertools.combinations(range(len(names)), 2))
     if len(names) < 3:
         return np.asarray(base)
-    tests = tuple(replace(_plain(design, i, frequency=1.0), short=(Member(names[j]),)) for i, j in pairs)
+    tests = tuple(replace(_plain(design, i), short=(Member(names[j]),)) for i, j in pairs)
     flows = balanced_ampere_turns(sections, tests)
     coupling = section_interaction(sections, flows)[0]
     belongs = np.array([[s.winding == name for s in sections.layout.sections] for name in names], float)

@@ -37,10 +37,7 @@ class NetlistFile:
 
 
 def netlist_file(
-    design: Design,
-    span: Range | None = None,
-    flux_density: float = 0.0,
-    temperature: float | None = None,
+    design: Design, span: Range | None = None, flux_density: float = 0.0, temperature: float | None = None
 ) -> NetlistFile:
     """Netlist of a design: nominal, low and high builds, fitted over a range of frequencies.
 
@@ -72,7 +69,7 @@ def netlist_file(
         )
     span = span or Range()
     warm = design.bench.temperature if temperature is None else temperature
-    ends = ends_of_production(_without_bias(design), span.low, span.high)
+    ends = ends_of_production(replace(design, tests=()), span.low, span.high)
     circuits = [fitted_circuit(end.design, span, flux_density, warm) for end in ends]
     strays = deviations(circuits[0], span) if flux_density == 0 else ()
     name = identifier(design.title)[:40].strip("_").lower()
@@ -90,10 +87,6 @@ def netlist_file(
         pins=tuple(pin_names(circuits[0])),
         builds=ends,
     )
-
-
-def _without_bias(design: Design) -> Design:
-    return replace(design, tests=())
 
 
 def _ascii(text: str) -> str:

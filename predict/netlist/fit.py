@@ -114,7 +114,9 @@ def fit_matrix(omega: FloatArray, impedance: ComplexArray, resistance: FloatArra
         _inverse_root(real + _RESISTIVE_FLOOR * np.abs(_part(imaginary))),
         _inverse_root(_part(imaginary) + real),
     )
-    target = np.concatenate([_weighted(w, part) for w, part in zip(weights, _parts(impedance), strict=True)])
+    target = np.concatenate(
+        [_upper(w @ part @ w) for w, part in zip(weights, _parts(impedance), strict=True)]
+    )
     directions = [(pole, vector) for pole in range(len(taus)) for vector in _start(imaginary, omega)]
     columns = [_column(weights, basis[pole], vector) for pole, vector in directions]
     error = np.inf
@@ -159,11 +161,6 @@ def _inverse_root(matrix: FloatArray) -> FloatArray:
     return np.asarray(
         (vectors / np.sqrt(np.maximum(values, floor))[..., None, :]) @ np.swapaxes(vectors, -1, -2)
     )
-
-
-def _weighted(weight: FloatArray, part: FloatArray) -> FloatArray:
-    """W part W at every frequency, in one row (``_upper``)."""
-    return _upper(weight @ part @ weight)
 
 
 def _column(weights: tuple[FloatArray, FloatArray], basis: ComplexArray, vector: FloatArray) -> FloatArray:

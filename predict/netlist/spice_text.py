@@ -149,7 +149,7 @@ def _core(circuit: Circuit) -> list[str]:
     if not circuit.core:
         return []
     lines = [
-        "* core: the ampere-turns of all windings flow through what one turn would show; voltage per turn",
+        "* core: the ampere-turns of all windings flow through what one turn would show; voltage per turn"
     ]
     for number, branch in enumerate(circuit.branches, 1):
         lines.append(f"F{number}core 0 c0 Vi{number} {_value(branch.turns)}")

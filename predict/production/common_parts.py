@@ -61,8 +61,9 @@ SHARES = {
     "leads": Shares(0.0, 0.8, 0.2),
 }
 """Shares by the name of the parameter, without its winding or size (common practice, no source): errors of
-the models are the design's; inductance factors of one core lot lie well within their tolerance; wire and tape come from few reels; the position on
-the bobbin is up to the operator, part by part; a link is made once and connected again for every part."""
+the models are the design's; inductance factors of one core lot lie well within their tolerance; wire and tape
+come from few reels; the position on the bobbin is up to the operator, part by part; a link is made once and
+connected again for every part."""
 
 
 def shares_of(name: str) -> Shares:

@@ -76,18 +76,11 @@ TABLE = (
         source="IEC 60317-0-1, range of grade 2 (from memory)",
     ),
     Default(
-        key="thickness",
-        case="foil",
-        deviation=0.025,
-        varies="thickness of foils, screens and stated blocks",
+        key="thickness", case="foil", deviation=0.025, varies="thickness of foils, screens and stated blocks"
     ),
     Default(key="thickness", case="track", deviation=0.05, varies="copper of a board"),
     Default(
-        key="width",
-        case="foil",
-        deviation=0.05e-3,
-        unit="m",
-        varies="breadth of foils and screens as slit",
+        key="width", case="foil", deviation=0.05e-3, unit="m", varies="breadth of foils and screens as slit"
     ),
     Default(
         key="width",
@@ -107,14 +100,10 @@ TABLE = (
         varies="from a board's edge, as cut, to its tracks, which keep their places on it",
     ),
     Default(
-        key="bobbin",
-        deviation=0.025,
-        varies="thickness of wall and partitions (coating of a ring: 20 %)",
+        key="bobbin", deviation=0.025, varies="thickness of wall and partitions (coating of a ring: 20 %)"
     ),
     Default(
-        key="breadth",
-        deviation=0.005,
-        varies="room between the flanges, stated breadths (not of tracks)",
+        key="breadth", deviation=0.005, varies="room between the flanges, stated breadths (not of tracks)"
     ),
     Default(key="centring", deviation=0.1e-3, unit="m", varies="position of each winding along its layers"),
     Default(

@@ -359,10 +359,7 @@ class _Scale:
 
 
 def _surface(
-    axes: Sequence[tuple[float, float]],
-    pairs: Sequence[tuple[int, int]],
-    known: FloatArray,
-    z: FloatArray,
+    axes: Sequence[tuple[float, float]], pairs: Sequence[tuple[int, int]], known: FloatArray, z: FloatArray
 ) -> FloatArray:
     """(B, T) levels at the builds z (B, P): parabolas along the axes, products for the pairs.
 

@@ -3,14 +3,7 @@
 Limits for those readings are set in ``compare.plan``; text and pages are made in ``cli``.
 """
 
-from .materials import (
-    BillLine,
-    Cut,
-    bill_of_material,
-    reserve_of,
-    tail_of,
-    wire_cuts,
-)
+from .materials import BillLine, Cut, bill_of_material, reserve_of, tail_of, wire_cuts
 from .sheet_steps import BuildSheet, Operation, build_sheet
 from .while_winding import SectionReading, joined, resistance_test, section_readings, wound_apart
 

@@ -17,17 +17,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..copper import conductor_area
-from ..design import (
-    RESERVE,
-    TAIL,
-    Design,
-    ShieldStep,
-    SpacerStep,
-    TapeStep,
-    Winding,
-    WindStep,
-    first_build,
-)
+from ..design import RESERVE, TAIL, Design, ShieldStep, SpacerStep, TapeStep, Winding, WindStep, first_build
 from ..notation import millimetres
 from ..winding import Layout, lay_out, place_of, winding_space
 
@@ -320,7 +310,7 @@ def _tapes(design: Design, layout: Layout, reserve: float) -> list[BillLine]:
         wraps, thickness = int(np.asarray(step.wraps)), first_build(step.thickness)
         around = _around(design, float(layout.step_tops[0, number]) - first_build(step.height) / 2)
         bay = space.bay(place_of(step))
-        width = None if space.ring or space.flat else round(float((bay.end - bay.start).flat[0]), 9)
+        width = None if space.ring or space.flat else round(bay.breadth, 9)
         lengths_by_tape.setdefault((thickness, width), []).append(None if around is None else wraps * around)
     items = []
     for (thickness, width), lengths in lengths_by_tape.items():
@@ -371,16 +361,15 @@ def _between_layers(design: Design, layout: Layout, reserve: float) -> list[Bill
         if not isinstance(step, WindStep):
             continue
         thickness = first_build(design.build.interlayer if step.interlayer is None else step.interlayer)
-        section_indices = [k for k, section in enumerate(layout.sections) if section.step == number]
         section_indices = [
             k
-            for k in section_indices
+            for k in layout.of_step(number)
             if layout.sections[k].winding == step.winding and layout.turns[0, k] > 0
         ]
         if thickness <= 0 or len(section_indices) < 2 or space.ring or space.flat:
             continue
         bay = space.bay(place_of(step))
-        width = round(float((bay.end - bay.start).flat[0]), 9)
+        width = round(bay.breadth, 9)
         for k in section_indices[:-1]:
             top = float(layout.stacked(layout.extent)[0, k, 1])
             around = _around(design, top + thickness / 2)

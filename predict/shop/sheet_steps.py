@@ -29,15 +29,7 @@ from ..production import (
     tipping_cautions,
     tippings,
 )
-from ..winding import (
-    Face,
-    Layout,
-    check_fit,
-    insulated_faces,
-    lay_out,
-    place_of,
-    winding_space,
-)
+from ..winding import Face, Layout, check_fit, insulated_faces, lay_out, place_of, winding_space
 from .materials import DENSITY
 
 
@@ -224,11 +216,7 @@ def _operation(design: Design, layout: Layout, number: int, height: Interval) ->
     step = design.build.steps[number]
     space = winding_space(design)
     bay = space.bay(place_of(step))
-    section_indices = [index for index, section in enumerate(layout.sections) if section.step == number]
-    along = None
-    if section_indices and not space.ring:
-        runs = layout.along(layout.extent)[0, section_indices]
-        along = (float(runs[:, 0].min()), float(runs[:, 1].max()))
+    along = layout.run_of(number) if layout.of_step(number) and not space.ring else None
     top = float(layout.step_tops[0, number])
     remaining = float(bay.ceiling[0]) - top if space.legs == 1 or space.flat else None
     length = None

@@ -49,7 +49,7 @@ class SectionReading:
     temperature: float
 
 
-def section_readings(design: Design, temperature: float = 20.0) -> tuple[SectionReading, ...]:
+def section_readings(design: Design) -> tuple[SectionReading, ...]:
     """Every resistance that can be read, in winding order.
 
     Parameters
@@ -71,10 +71,8 @@ def section_readings(design: Design, temperature: float = 20.0) -> tuple[Section
         for name in step.windings:
             count = _section_count(design, name)
             ordinal = seen[name] = seen.get(name, 0) + 1
-            degrees = temperature
             test = resistance_test(design, name)
-            if test is not None and test.temperature is not None:
-                degrees = test.temperature
+            degrees = 20.0 if test is None or test.temperature is None else test.temperature
             readings.append(
                 SectionReading(
                     step=number,

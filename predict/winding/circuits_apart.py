@@ -24,7 +24,7 @@ import numpy as np
 
 from ..design import Design, ShieldStep, SpacerStep, Step, TapeStep, WindStep, first_build
 from ..notation import format_quantity
-from .facing_windings import FaceKind, circuit_of
+from .facing_windings import FaceKind, circuit_of, laid_between, laid_over, lies_between, side_by_side
 from .layering import ROUNDING
 from .layout import Layout, lay_out
 from .space import WindingSpace, place_of, winding_space
@@ -219,7 +219,7 @@ def _between(
     steps = design.build.steps
     first_place, second_place = place_of(steps[first]), place_of(steps[second])
     if first_place.leg != second_place.leg:
-        covers = [step for number in (first, second) for step in _over(design, number)]
+        covers = [step for number in (first, second) for step in laid_over(design, number)]
         return Separation(kind="legs", steps=merged(covers)), False
     if (
         first_place.chamber is not None
@@ -232,21 +232,18 @@ def _between(
         ), False
     if not first_place.overlaps(second_place):
         return Separation(kind="sectors"), False
-    if all(isinstance(step, WindStep) and step.beside for step in steps[first + 1 : second + 1]):
+    if side_by_side(design, first, second):
         return Separation(kind="beside", clearance=_gap_along(layout, first, second)), False
-    laid: list[TapeStep | SpacerStep] = []
+    laid = laid_between(design, first, second)
     shields: set[ShieldKind] = set()
     direct = True
     for number in range(first + 1, second):
         step = steps[number]
-        if not (place_of(step).overlaps(first_place) and place_of(step).overlaps(second_place)):
+        if not step.conducts or not lies_between(step, first_place, second_place):
             continue
-        if isinstance(step, TapeStep | SpacerStep):
-            laid.append(step)
-        else:
-            direct = direct and _side_by_side(steps, first, number, second)
-            if isinstance(step, ShieldStep):
-                shields.add(shield_kind(step))
+        direct = direct and (side_by_side(design, first, number) or side_by_side(design, number, second))
+        if isinstance(step, ShieldStep):
+            shields.add(shield_kind(step))
     ends = _ends(design, space, first), _ends(design, space, second)
     around = min(a + b for a, b in zip(*ends, strict=True))
     return Separation(
@@ -263,39 +260,13 @@ def _over_partitions(design: Design, layout: Layout, first: int, second: int, wa
     heights = layout.stacked(layout.extent)[0, :, 1]
     path = walls
     for number in (first, second):
-        section_indices = [index for index, section in enumerate(layout.sections) if section.step == number]
-        path += max(top - float(heights[section_indices].max()), 0.0)
+        path += max(top - float(heights[layout.of_step(number)].max()), 0.0)
     return path
-
-
-def _side_by_side(steps: Sequence[Step], first: int, middle: int, second: int) -> bool:
-    """Whether a step between two others lies beside one of them rather than between them."""
-
-    def beside(low: int, high: int) -> bool:
-        return all(isinstance(step, WindStep) and step.beside for step in steps[low + 1 : high + 1])
-
-    return beside(first, middle) or beside(middle, second)
-
-
-def _over(design: Design, number: int) -> list[TapeStep | SpacerStep]:
-    """The insulation laid over a step, at its place."""
-    steps = design.build.steps
-    place = place_of(steps[number])
-    return [
-        step
-        for step in steps[number + 1 :]
-        if isinstance(step, TapeStep | SpacerStep) and place_of(step).overlaps(place)
-    ]
 
 
 def _gap_along(layout: Layout, first: int, second: int) -> float:
     """Bare layer (m) between two steps that lie side by side."""
-    runs = []
-    for number in (first, second):
-        section_indices = [index for index, section in enumerate(layout.sections) if section.step == number]
-        along = layout.along(layout.extent)[0, section_indices]
-        runs.append((float(along[:, 0].min()), float(along[:, 1].max())))
-    (low, high), (other_low, other_high) = runs
+    (low, high), (other_low, other_high) = layout.run_of(first), layout.run_of(second)
     return max(other_low - high, low - other_high, 0.0)
 
 
@@ -330,8 +301,7 @@ def _ends(design: Design, space: WindingSpace, number: int) -> tuple[float, floa
     if design.core.dimensions.ring:
         return math.inf, math.inf
     step = design.build.steps[number]
-    bay = space.bay(place_of(step))
-    return ends_of(design, step, float((bay.end - bay.start).flat[0]))
+    return ends_of(design, step, space.bay(place_of(step)).breadth)
 
 
 def shortfalls(before: Separation, after: Separation) -> tuple[str, ...]:

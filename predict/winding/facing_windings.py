@@ -17,7 +17,7 @@ from typing import Literal
 
 import numpy as np
 
-from ..design import CORE, Design, ShieldStep, SpacerStep, TapeStep, WindStep, first_build
+from ..design import CORE, Design, SpacerStep, Step, TapeStep, WindStep, first_build
 from .space import Place, place_of
 
 TRIPLE_WALL = "triple-insulated wire"
@@ -123,8 +123,9 @@ def insulated_faces(design: Design) -> tuple[Face, ...]:
             if not _place(design, first).overlaps(_place(design, second)):
                 continue
             hidden.append(first)
-            side = _side_by_side(design, first, second)
-            between = () if side else _between(design, first, second)
+            side = side_by_side(design, first, second)
+            laid = [] if side else laid_between(design, first, second)
+            between = [part for step in laid for part in _insulation(step)]
             faces += _pair(design, "beside" if side else "stacked", first, second, between)
         if not hidden:
             faces += _to_core(design, second)
@@ -223,8 +224,14 @@ def _together(design: Design, number: int) -> list[Face]:
     ]
 
 
-def _side_by_side(design: Design, first: int, second: int) -> bool:
-    """Whether ``second`` starts at the height of ``first``: every step after ``first`` lies beside it."""
+def side_by_side(design: Design, first: int, second: int) -> bool:
+    """Whether a step starts at the height of an earlier one: every step after that one lies beside it.
+
+    Parameters
+    ----------
+    design : Design
+    first, second : int, index of the steps
+    """
     steps = design.build.steps[first + 1 : second + 1]
     return all(isinstance(step, WindStep) and step.beside for step in steps)
 
@@ -236,7 +243,7 @@ def _covered(design: Design, first: int, second: int, between: Iterable[int]) ->
     A step beside others at one height hides nothing of what lies under them, as it may be narrower.
     """
     for middle in between:
-        if _side_by_side(design, first, middle):
+        if side_by_side(design, first, middle):
             continue
         over = _place(design, middle)
         if _within(_place(design, first), over) or _within(_place(design, second), over):
@@ -256,15 +263,41 @@ def _within(inner: Place, outer: Place) -> bool:
     return ahead + inner.sector <= outer.sector + 1e-9
 
 
-def _between(design: Design, first: int, second: int) -> list[Insulation]:
-    """Tape and spacers laid between two steps at the places of both."""
-    insulation = []
-    for step in design.build.steps[first + 1 : second]:
-        if isinstance(step, WindStep | ShieldStep):
-            continue
-        if all(place_of(step).overlaps(_place(design, number)) for number in (first, second)):
-            insulation += _insulation(step)
-    return insulation
+def lies_between(step: Step, first: Place, second: Place) -> bool:
+    """Whether a step lies at both of two places.
+
+    Parameters
+    ----------
+    step : Step
+    first, second : Place
+    """
+    place = place_of(step)
+    return place.overlaps(first) and place.overlaps(second)
+
+
+def laid_between(design: Design, first: int, second: int) -> list[TapeStep | SpacerStep]:
+    """Tape and spacers laid between two steps at the places of both.
+
+    Parameters
+    ----------
+    design : Design
+    first, second : int, index of the steps
+    """
+    places = _place(design, first), _place(design, second)
+    between = design.build.steps[first + 1 : second]
+    return [s for s in between if isinstance(s, TapeStep | SpacerStep) and lies_between(s, *places)]
+
+
+def laid_over(design: Design, number: int) -> list[TapeStep | SpacerStep]:
+    """Tape and spacers laid over a step, at its place.
+
+    Parameters
+    ----------
+    design : Design
+    number : int, index of the step
+    """
+    place, later = _place(design, number), design.build.steps[number + 1 :]
+    return [s for s in later if isinstance(s, TapeStep | SpacerStep) and place_of(s).overlaps(place)]
 
 
 def _insulation(step: TapeStep | SpacerStep) -> list[Insulation]:
@@ -307,7 +340,7 @@ def _outermost(design: Design, number: int, conducting: Sequence[int]) -> bool:
     later = (
         later_step
         for later_step in conducting
-        if later_step > number and not _side_by_side(design, number, later_step)
+        if later_step > number and not side_by_side(design, number, later_step)
     )
     return not any(_within(_place(design, number), _place(design, later_step)) for later_step in later)
 
@@ -327,8 +360,7 @@ def _across(design: Design, conducting: Sequence[int]) -> list[Face]:
             insulation = tuple(
                 part
                 for number in (first, second)
-                for step in design.build.steps[number + 1 :]
-                if isinstance(step, TapeStep | SpacerStep) and place_of(step).overlaps(_place(design, number))
+                for step in laid_over(design, number)
                 for part in _insulation(step)
             )
         elif (

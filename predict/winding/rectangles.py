@@ -15,7 +15,6 @@ from itertools import pairwise
 import numpy as np
 
 from ..design import Design, FloatArray, SpacerStep, TapeStep, WindStep, first_build
-from .boxes import X1, Y1
 from .layout import Layout
 from .space import chamber_walls
 
@@ -185,23 +184,13 @@ def _build(design: Design, layout: Layout, width: float, height: float) -> list[
     ring = design.core.dimensions.ring
     wall = first_build(design.bobbin.wall)
     bounds = [(0.0, height)] if ring else _chamber_bounds(design, height)
-    heaps: list[tuple[int, int | None, float]] = []
     pieces: list[Piece] = []
     for number, step in enumerate(design.build.steps):
-        floor = bounds[(step.chamber or 1) - 1][0] if flat else wall
-        ground = max(
-            [floor]
-            + [
-                top
-                for leg, chamber, top in heaps
-                if leg == step.leg and (chamber is None or step.chamber in (None, chamber))
-            ]
-        )
         low, high = bounds[0][0], bounds[-1][1]
         if step.chamber is not None and not ring:
             low, high = bounds[step.chamber - 1]
         along = (wall, width / 2 if _both_legs(design) else width) if flat else (low, high)
-        section_indices = [index for index, section in enumerate(layout.sections) if section.step == number]
+        section_indices = layout.of_step(number)
         if section_indices:
             boxes = layout.extent[0, section_indices]
             if isinstance(step, WindStep) and not ring:
@@ -209,16 +198,13 @@ def _build(design: Design, layout: Layout, width: float, height: float) -> list[
             for index in section_indices:
                 if layout.turns[0, index] > 0:
                     pieces += _section(design, layout, index, width, height)
-            ground = max(ground, float(np.max(boxes[:, Y1] if flat else boxes[:, X1])))
         elif isinstance(step, TapeStep | SpacerStep):
-            thickness = first_build(step.height)
+            thickness, top = first_build(step.height), float(layout.step_tops[0, number])
             kind = "tape" if isinstance(step, TapeStep) else "spacer"
             if thickness > 0:
-                span = (ground, ground + thickness)
+                span = (top - thickness, top)
                 mirror = width if step.leg == 2 else None
                 pieces.append(_placed(kind, span, along, mirror, number, flat=flat))
-            ground += thickness
-        heaps.append((step.leg, step.chamber, ground))
     return pieces
 
 

@@ -157,3 +157,12 @@ class Layout:
             Beginning and end, m.
         """
         return boxes[..., ACROSS] if self.flat else boxes[..., UPRIGHT]
+
+    def of_step(self, step: int) -> list[int]:
+        """The sections of a build step (index): indices in order."""
+        return [index for index, section in enumerate(self.sections) if section.step == step]
+
+    def run_of(self, step: int) -> tuple[float, float]:
+        """Where the layers of a build step (index) begin and end along the layer in the first build, m."""
+        runs = self.along(self.extent)[0, self.of_step(step)]
+        return float(runs[:, 0].min()), float(runs[:, 1].max())

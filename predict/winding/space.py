@@ -15,13 +15,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from ..design import (
-    Design,
-    FloatArray,
-    Step,
-    WindStep,
-    builds,
-)
+from ..design import Design, FloatArray, Step, WindStep, builds
 
 _TOUCHING = 1e-9  # sectors that share less than this angle (rad) do not overlap
 
@@ -76,6 +70,11 @@ class Bay:
     ceiling: FloatArray
     start: FloatArray
     end: FloatArray
+
+    @property
+    def breadth(self) -> float:
+        """Length along the layers in the first build, m."""
+        return float((self.end - self.start).flat[0])
 
 
 @dataclass(frozen=True, kw_only=True)

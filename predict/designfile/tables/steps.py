@@ -8,10 +8,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from ...design import (
-    Dimensions,
-    Winding,
-)
+from ...design import Dimensions, Winding
 from ...errors import nearest
 from ..grammar import (
     MOST_TURNS,
