@@ -88,10 +88,8 @@ def format_quantity(value: float | None, unit: str, digits: int = 4, *, ascii: b
     unit : str
         "H", "ohm", "F", "Hz", "V", "A", "T" (prefixes of the closed list); "m" (mm, below 0.1 mm µm); "rad"
         (shown in degrees with digits - 1 decimals); "degC" (digits - 2 decimals); "K"; "1" (a plain number).
-    digits : int, optional
-        Significant digits, count.
-    ascii : bool, optional
-        Whether only ASCII is written: "614.2 uH", "12.1 mohm", "0.045 deg".
+    digits : int, optional, significant digits, count
+    ascii : bool, optional, whether only ASCII is written: "614.2 uH", "12.1 mohm", "0.045 deg"
 
     Raises
     ------
@@ -120,12 +118,9 @@ def format_uncertain(value: float | None, standard_uncertainty: float | None, un
 
     Parameters
     ----------
-    value : float or None
-        Value, SI.
-    standard_uncertainty : float or None
-        Standard uncertainty u (k = 1), SI; twice that is printed.
-    unit : str
-        As for ``format_quantity``.
+    value : float or None, value, SI
+    standard_uncertainty : float or None, standard uncertainty u (k = 1), SI; twice that is printed
+    unit : str, as for ``format_quantity``
 
     Raises
     ------
@@ -166,10 +161,8 @@ def uneven(value: float | None, low: float | None, high: float | None) -> bool:
 
     Parameters
     ----------
-    value : float or None
-        Value, SI.
-    low, high : float or None
-        Lower and upper end, SI.
+    value : float or None, value, SI
+    low, high : float or None, lower and upper end, SI
     """
     if value is None or low is None or high is None or not math.isfinite(high - low) or high <= low:
         return False
@@ -184,12 +177,9 @@ def format_sides(value: float, low: float, high: float, unit: str) -> str:
 
     Parameters
     ----------
-    value : float
-        Value, SI.
-    low, high : float
-        Lower and upper end, SI.
-    unit : str
-        As for ``format_quantity``.
+    value : float, value, SI
+    low, high : float, lower and upper end, SI
+    unit : str, as for ``format_quantity``
 
     Raises
     ------
@@ -216,10 +206,8 @@ def format_range(low: float | None, high: float | None, unit: str) -> str:
 
     Parameters
     ----------
-    low, high : float or None
-        Lower and upper end, SI.
-    unit : str
-        As for ``format_quantity``.
+    low, high : float or None, lower and upper end, SI
+    unit : str, as for ``format_quantity``
 
     Raises
     ------
@@ -250,12 +238,9 @@ def format_percent(relative: float | None, digits: int = 1, signed: bool = False
 
     Parameters
     ----------
-    relative : float or None
-        The value, dimensionless.
-    digits : int, optional
-        Decimals, count.
-    signed : bool, optional
-        Whether a positive value gets a "+".
+    relative : float or None, the value, dimensionless
+    digits : int, optional, decimals, count
+    signed : bool, optional, whether a positive value gets a "+"
 
     Raises
     ------
@@ -287,10 +272,8 @@ def format_change(relative: float | None, digits: int = 1) -> str:
 
     Parameters
     ----------
-    relative : float or None
-        Reading over expectation, less 1, dimensionless.
-    digits : int, optional
-        Decimals of the percentage, count.
+    relative : float or None, reading over expectation, less 1, dimensionless
+    digits : int, optional, decimals of the percentage, count
 
     Raises
     ------

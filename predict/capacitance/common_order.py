@@ -28,12 +28,9 @@ class Batch:
     design : Design
         Its build steps are what is laid, in the common order (spacers among them have no height); without
         an array over builds.
-    layout : Layout
-        Layout of the B builds.
-    solid : SolidInsulation
-        Insulation between the steps.
-    key : Hashable
-        Batches with the same key can be predicted together.
+    layout : Layout of the B builds
+    solid : SolidInsulation, insulation between the steps
+    key : Hashable, batches with the same key can be predicted together
     """
 
     design: Design
@@ -46,13 +43,11 @@ class Batch:
 
         Parameters
         ----------
-        rows : sequence of int
-            Builds to take, index.
+        rows : sequence of int, builds to take, index
 
         Returns
         -------
-        Batch
-            Batch of these builds.
+        Batch of these builds
         """
         chosen = list(rows)
         solid = self.solid
@@ -67,8 +62,7 @@ class Batch:
 
         Parameters
         ----------
-        design : Design
-            Design of one build.
+        design : Design of one build
         """
         moved = replace(design, build=self.design.build, windings=self.design.windings, tests=())
         return replace(self, design=moved, key=(*self.key[:-1], structure(moved)))
@@ -97,17 +91,13 @@ def together(parts: Sequence[tuple[Batch, int]]) -> tuple[Design, Layout, SolidI
 
     Parameters
     ----------
-    parts : sequence of (Batch, int)
-        Batch and row of each build, index.
+    parts : sequence of (Batch, int), batch and row of each build, index
 
     Returns
     -------
-    design : Design
-        Design, with arrays over builds where the batches differ.
-    layout : Layout
-        Layout of all builds.
-    solid : SolidInsulation
-        Insulation of all builds.
+    design : Design, design, with arrays over builds where the batches differ
+    layout : Layout of all builds
+    solid : SolidInsulation, insulation of all builds
     """
     rows: dict[int, list[int]] = {}
     batches = {id(batch): batch for batch, _ in parts}
@@ -146,15 +136,12 @@ def design_as_batch(design: Design, layout: Layout) -> Batch:
 
     Parameters
     ----------
-    design : Design
-        Design of one build.
-    layout : Layout
-        Its layout.
+    design : Design of one build
+    layout : Layout, its layout
 
     Returns
     -------
-    Batch
-        Batch of one build.
+    Batch of one build
     """
     names = [*(w.name for w in design.windings), *(s.name for s in design.shields)]
     rank = {name: k for k, name in enumerate(names)}

@@ -67,14 +67,14 @@ class Units:
     near, far : (B, N) array, where each layer begins and ends across the layers, m
     low, high : (B, N) array, where it begins and ends along the window, m
     there : (B, N) array of bool, whether a build has the layer
-    length : (B, N) array, length of one turn, m
+    length : (B, N) array, of one turn, m
     members : tuple of tuple of int, index
     share : (n,) array, part of the breadth of its layer that each section takes, dimensionless
     faces : tuple of LayerFace
     step : (N,) array of int, build step of each layer, index
     layer : (N,) array of int, layer within its step, index
-    leg : (N,) array of int, leg that the layer lies on, 1 or 2, count
-    chamber : tuple of int or None, chamber of each layer, count from 1; None on an undivided bobbin
+    leg : (N,) array of int, that the layer lies on, 1 or 2, count
+    chamber : tuple of int or None, of each layer, count from 1; None on an undivided bobbin
     bay : (N,) array of int, place in ``ElectrodeSpace.solid.bays``, index
     unit : (n,) array of int, index
     """
@@ -110,10 +110,7 @@ class Units:
 def units_of(space: ElectrodeSpace) -> Units:
     """The layers of a space, in the order of the layout, with their places, sections and faces."""
     layout = space.layout
-    groups: dict[int, list[int]] = {}
-    for index, section in enumerate(layout.sections):
-        groups.setdefault(section.group, []).append(index)
-    members = tuple(tuple(group) for group in groups.values())
+    members = layout.groups
     first = [group[0] for group in members]
     sections = [layout.sections[index] for index in first]
     near, far, low, high = _places(space, first)

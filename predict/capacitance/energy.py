@@ -78,7 +78,7 @@ class Energy:
 
         Parameters
         ----------
-        build : (R,) array of int, build of each face, index, rising
+        build : (R,) array of int, of each face, index, rising
         inner : (R,) array of int, first electrode, index; the core is the electrode after all sections
         outer : (R,) array of int, second electrode, index
         weights : tuple of three (R,) arrays
@@ -100,7 +100,7 @@ class Energy:
 
         Parameters
         ----------
-        build : (R,) array of int, build of each pair, index, rising
+        build : (R,) array of int, of each pair, index, rising
         lower, upper : (R,) array of int, lower and upper section, index
         weight : (R,) array, F
         """
@@ -113,7 +113,7 @@ class Energy:
         Parameters
         ----------
         first, second : int, index
-        weight : (B,) array, weight of the pair, F
+        weight : (B,) array, of the pair, F
         """
         low = self._low[:, first] - self._low[:, second]
         high = self._high[:, first] - self._high[:, second]
@@ -129,7 +129,7 @@ class Energy:
         Parameters
         ----------
         build, member : (R,) array of int, build and electrode of each face, index
-        weight : (R,) array, weight of the face, F
+        weight : (R,) array, of the face, F
         """
         if not self.scramble.any():
             return

@@ -51,7 +51,7 @@ class LayerFace:
     overall : float or (B,) array, diameter over the insulation, m; 0 for a sheet of metal
     pitch : float or (B,) array, distance from wire to wire along the layer, m
     insulation : float or (B,) array, relative permittivity of the enamel, dimensionless
-    width : float or (B,) array, width of one track, m; 0 where the sheet is closed
+    width : float or (B,) array, of one track, m; 0 where the sheet is closed
     """
 
     diameter: Real = 0.0
@@ -123,7 +123,7 @@ def shape_thickness(
 
     Parameters
     ----------
-    face : LayerFace, face of the layer, (R,) arrays
+    face : LayerFace, of the layer, (R,) arrays
     opposite : LayerFace, face of the other layer, (R,) arrays
     gap : (R,) array, distance between the outer surfaces of their insulation, m
     reduced : (R,) array, thickness over relative permittivity of everything in the gap, m

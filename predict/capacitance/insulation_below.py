@@ -24,14 +24,10 @@ class SolidInsulation:
 
     Attributes
     ----------
-    bays : tuple of (int, int or None)
-        The b places: leg and chamber, count from 1.
-    materials : tuple of float
-        Relative permittivity of each of the k materials, dimensionless.
-    below : (B, b, s, k) array
-        Thickness of tape and spacers at a place that is laid before step s, m.
-    whole : (B, b, k) array
-        Thickness of all tape and spacers at a place, m.
+    bays : tuple of (int, int or None), the b places: leg and chamber, count from 1
+    materials : tuple of float, relative permittivity of each of the k materials, dimensionless
+    below : (B, b, s, k) array, thickness of tape and spacers at a place that is laid before step s, m
+    whole : (B, b, k) array, thickness of all tape and spacers at a place, m
     """
 
     bays: tuple[Bay, ...]

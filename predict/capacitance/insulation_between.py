@@ -24,7 +24,7 @@ class Pairs:
 
     Attributes
     ----------
-    build : (R,) array of int, build in which they face each other, index
+    build : (R,) array of int, in which they face each other, index
     inner, outer : (R,) array of int, inner and outer layer, index; −1 for the surface of the core
     """
 

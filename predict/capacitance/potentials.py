@@ -61,8 +61,7 @@ class BuildCapacitance:
     labels : tuple of (int, str)
         Names of the m potentials: (branch index, "start"), (branch index, "finish"), and core and shields as
         (−1, name).
-    matrix : (B, m, m) array
-        Capacitance matrix C, F.
+    matrix : (B, m, m) array, capacitance matrix C, F
     """
 
     labels: tuple[tuple[int, str], ...]
@@ -73,10 +72,8 @@ class BuildCapacitance:
 
         Parameters
         ----------
-        design : Design
-            Design of the builds.
-        branches : sequence of Branch
-            Branches of their layout.
+        design : Design of the builds
+        branches : sequence of Branch, of their layout
         """
         count, size, _ = self.matrix.shape
         signs = [design.winding(branch.winding).polarity_of(branch.ordinal) for branch in branches]
@@ -102,18 +99,15 @@ def build_capacitance(
 
     Parameters
     ----------
-    design : Design
-        Design, with one build or B builds.
-    layout : Layout
-        Where the turns of its builds lie (``lay_out``).
+    design : Design of one or B builds
+    layout : Layout, where the turns of its builds lie (``lay_out``)
     solid : SolidInsulation or None
         Insulation between the steps, where builds lay them in different orders; None takes it from the steps
         of the design.
 
     Returns
     -------
-    BuildCapacitance
-        Matrix C, F, with the names of its potentials.
+    BuildCapacitance, matrix C, F, with the names of its potentials
     """
     space = electrode_space(design, layout, solid)
     energy = Energy(space, units_of(space))
@@ -133,17 +127,13 @@ def shared_capacitance(
 
     Parameters
     ----------
-    design : Design
-        Design, with one build or B builds.
-    layout : Layout
-        Where the turns of its builds lie (``lay_out``).
-    solid : SolidInsulation or None
-        As in ``build_capacitance``.
+    design : Design of one or B builds
+    layout : Layout, where the turns of its builds lie (``lay_out``)
+    solid : SolidInsulation or None, as in ``build_capacitance``
 
     Returns
     -------
-    BuildCapacitance
-        Matrix C, F, with the names of its potentials.
+    BuildCapacitance, matrix C, F, with the names of its potentials
     """
     part, count = laid_part(design), len(layout.top)
     if builds(part) is None and solid is None:

@@ -32,12 +32,10 @@ class Catalogue:
 
     Attributes
     ----------
-    cores : Mapping[str, CoreRecord]
-        Cores by name.
+    cores : Mapping[str, CoreRecord], by name
     wires : tuple[WireRecord, ...]
         Wires by rising diameter, first those of the table, then the computed AWG sizes.
-    materials : Mapping[str, Material]
-        Materials by name.
+    materials : Mapping[str, Material], by name
     """
 
     cores: Mapping[str, CoreRecord]
@@ -102,10 +100,8 @@ def find_core(catalogue: Catalogue, name: str) -> CoreRecord:
 
     Parameters
     ----------
-    catalogue : Catalogue
-        Cores, wires and materials.
-    name : str
-        Name of the core.
+    catalogue : Catalogue, cores, wires and materials
+    name : str, of the core
 
     Raises
     ------
@@ -170,10 +166,8 @@ def find_material(catalogue: Catalogue, name: str) -> Material:
 
     Parameters
     ----------
-    catalogue : Catalogue
-        Cores, wires and materials.
-    name : str
-        Name of the material.
+    catalogue : Catalogue, cores, wires and materials
+    name : str, of the material
 
     Raises
     ------
@@ -216,7 +210,7 @@ def insulated_range(catalogue: Catalogue, diameter: float, grade: int) -> tuple[
     ----------
     catalogue : Catalogue
     diameter : float, m
-    grade : int, grade of insulation 1, 2 or 3, index
+    grade : int, of insulation 1, 2 or 3, index
 
     Returns
     -------
@@ -255,13 +249,11 @@ def awg_diameter(gauge: int) -> float:
 
     Parameters
     ----------
-    gauge : int
-        Gauge number n from 0 to 56, index.
+    gauge : int, gauge number n from 0 to 56, index
 
     Returns
     -------
-    float
-        Bare diameter, m.
+    float, bare diameter, m
 
     Raises
     ------
@@ -305,12 +297,9 @@ def nearest_rows(name: str, known: Iterable[str], count: int = 4) -> list[str]:
 
     Parameters
     ----------
-    name : str
-        The name that was asked for.
-    known : Iterable[str]
-        Known names.
-    count : int, optional
-        Length of the list, count.
+    name : str, that was asked for
+    known : Iterable[str], known names
+    count : int, optional, length of the list, count
     """
     letters = re.sub(r"[^a-z]", "", name.casefold())
     number = re.search(r"\d+(?:\.\d+)?", name)

@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Callable
+from functools import partial
 from typing import Any
 
 from ..design import Material
@@ -26,42 +27,39 @@ def _ratio(value: object) -> float:
     return parse_relative(value, positive=True)
 
 
-def _flux_density(value: object) -> float:
-    return parse_quantity(value, "flux_density", nonnegative=True)
-
-
-def _saturation(value: object) -> float:
-    return parse_quantity(value, "flux_density", positive=True)
+def _above_zero(dimension: str) -> Cell:
+    return partial(parse_quantity, dimension=dimension, positive=True)
 
 
 _TABLES: tuple[tuple[str, Cell, tuple[str, ...]], ...] = (
+    ("frequencies", _above_zero("frequency"), ("real_ratio", "loss_tangent")),
+    ("temperatures", partial(parse_quantity, dimension="temperature"), ("temperature_ratio",)),
     (
-        "frequencies",
-        lambda value: parse_quantity(value, "frequency", positive=True),
-        ("real_ratio", "loss_tangent"),
+        "level_flux_densities",
+        partial(parse_quantity, dimension="flux_density", nonnegative=True),
+        ("level_ratio",),
     ),
-    ("temperatures", lambda value: parse_quantity(value, "temperature"), ("temperature_ratio",)),
-    ("level_flux_densities", _flux_density, ("level_ratio",)),
 )
 """Each argument of a table, its parser, and the columns of plain numbers that go with it."""
+
 _NUMBERS: dict[str, tuple[str, Cell]] = {
     "tolerance": ("tolerance", _ratio),
     "temperature_coefficient": (
         "temperature_coefficient",
-        lambda value: parse_quantity(value, "temperature_coefficient"),
+        partial(parse_quantity, dimension="temperature_coefficient"),
     ),
-    "level_coefficient": ("level_coefficient", lambda value: parse_quantity(value, "level_coefficient")),
-    "saturation": ("saturation_flux_density", _saturation),
+    "level_coefficient": ("level_coefficient", partial(parse_quantity, dimension="level_coefficient")),
+    "saturation": ("saturation_flux_density", _above_zero("flux_density")),
     "saturation_coefficient": (
         "saturation_coefficient",
-        lambda value: parse_quantity(value, "temperature_coefficient"),
+        partial(parse_quantity, dimension="temperature_coefficient"),
     ),
-    "bias_field": ("bias_field", lambda value: parse_quantity(value, "field", positive=True)),
-    "bias_exponent": ("bias_exponent", lambda value: parse_quantity(value, "number", positive=True)),
-    "sheet_thickness": ("sheet_thickness", lambda value: parse_quantity(value, "length", positive=True)),
-    "resistivity": ("resistivity", lambda value: parse_quantity(value, "resistivity", positive=True)),
-    "remanence": ("remanence", _saturation),
-    "coercivity": ("coercivity", lambda value: parse_quantity(value, "field", positive=True)),
+    "bias_field": ("bias_field", _above_zero("field")),
+    "bias_exponent": ("bias_exponent", _above_zero("number")),
+    "sheet_thickness": ("sheet_thickness", _above_zero("length")),
+    "resistivity": ("resistivity", _above_zero("resistivity")),
+    "remanence": ("remanence", _above_zero("flux_density")),
+    "coercivity": ("coercivity", _above_zero("field")),
 }
 """Key of the file: field of Material, parser."""
 

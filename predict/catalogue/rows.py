@@ -47,24 +47,15 @@ class CoreRecord:
 
     Attributes
     ----------
-    name : str
-        Name of the core.
-    family : str
-        Family of cores.
-    dimensions : Dimensions
-        Dimensions, m.
-    published_area : float or None
-        Effective area Ae, m²; None if not stated.
-    published_length : float or None
-        Effective length le, m; None if not stated.
-    published_volume : float or None
-        Effective volume, m³; None if not stated.
-    source : str
-        Where the row comes from.
-    from_memory : bool
-        Whether nobody has checked the row against its source.
-    published_constant : float or None
-        Core constant C1 = le/Ae, 1/m; None if not stated.
+    name : str, of the core
+    family : str, of cores
+    dimensions : Dimensions, dimensions, m
+    published_area : float or None, effective area Ae, m²; None if not stated
+    published_length : float or None, effective length le, m; None if not stated
+    published_volume : float or None, effective volume, m³; None if not stated
+    source : str, where the row comes from
+    from_memory : bool, whether nobody has checked the row against its source
+    published_constant : float or None, core constant C1 = le/Ae, 1/m; None if not stated
     """
 
     name: str
@@ -84,14 +75,10 @@ class WireRecord:
 
     Attributes
     ----------
-    name : str
-        Name of the wire.
-    diameter : float
-        Bare diameter, m.
-    overall : Mapping[int, tuple[float, float]]
-        Grade → least and greatest overall diameter, m.
-    source : str
-        Where the row comes from.
+    name : str, of the wire
+    diameter : float, bare diameter, m
+    overall : Mapping[int, tuple[float, float]], grade → least and greatest overall diameter, m
+    source : str, where the row comes from
     derived : bool
         Whether it is no row of the standard's table but follows from its rule for diameters in between.
     """

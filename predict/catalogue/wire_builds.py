@@ -62,17 +62,13 @@ def insulated_diameter(catalogue: Catalogue, diameter: float, grade: int | str) 
 
     Parameters
     ----------
-    catalogue : Catalogue
-        Cores, wires and materials.
-    diameter : float
-        Bare diameter, m.
-    grade : int or str
-        Grade 1, 2 or 3 (index), or one of ``BUILDS``.
+    catalogue : Catalogue, cores, wires and materials
+    diameter : float, bare diameter, m
+    grade : int or str, grade 1, 2 or 3 (index), or one of ``BUILDS``
 
     Returns
     -------
-    float
-        Overall diameter, m.
+    float, overall diameter, m
 
     Raises
     ------

@@ -26,14 +26,10 @@ class AmpereTurnFunction:
 
     Attributes
     ----------
-    test : BenchTest
-        Test that drives the current.
-    positions : (P,) array
-        Places along the axis, m, rising; a jump has two equal places.
-    values : (P,) array
-        F per ampere into the driven terminals, A, linear between the places.
-    opposed : bool
-        Whether shorted windings carry the opposing current (in open tests nothing opposes).
+    test : BenchTest, that drives the current
+    positions : (P,) array, places along the axis, m, rising; a jump has two equal places
+    values : (P,) array, F per ampere into the driven terminals, A, linear between the places
+    opposed : bool, whether shorted windings carry the opposing current (in open tests nothing opposes)
     along_leg : bool
         Whether the places are heights above the lower yoke rather than distances from the leg (or from the
         surface of a ring).
@@ -51,15 +47,13 @@ def diagram_test(design: Design, name: str | None = None) -> BenchTest | None:
 
     Parameters
     ----------
-    design : Design
-        Design, with one build or B builds.
+    design : Design of one or B builds
     name : str or None
         Name of the test; None: the first test with a short, else the first that has a diagram.
 
     Returns
     -------
-    BenchTest or None
-        The test; None if no test has a diagram.
+    BenchTest or None, the test; None if no test has a diagram
 
     Raises
     ------
@@ -101,15 +95,12 @@ def ampere_turn_function(design: Design, test: BenchTest) -> AmpereTurnFunction:
 
     Parameters
     ----------
-    design : Design
-        Design, with one build or B builds.
-    test : BenchTest
-        Test that drives the current.
+    design : Design of one or B builds
+    test : BenchTest, that drives the current
 
     Returns
     -------
-    AmpereTurnFunction
-        Ampere-turn function of the first build.
+    AmpereTurnFunction, ampere-turn function of the first build
 
     Raises
     ------

@@ -40,16 +40,12 @@ class BenchPrediction:
 
     Attributes
     ----------
-    values : (B, T) array
-        Displayed quantities, SI.
+    values : (B, T) array, displayed quantities, SI
     impedance : (B, T) array of complex
         Impedance at the driven terminals, with the leads where the meter sees them, ohm.
-    flux_density : (B, T) array
-        Peak flux density of the core from the test level, T.
-    level : (B, T) array
-        RMS voltage that the source leaves across the part, V; 0 for direct current.
-    bias_flux_density : (B, T) array
-        Flux density of the core from the direct current of the test, T.
+    flux_density : (B, T) array, peak flux density of the core from the test level, T
+    level : (B, T) array, RMS voltage that the source leaves across the part, V; 0 for direct current
+    bias_flux_density : (B, T) array, flux density of the core from the direct current of the test, T
     """
 
     values: FloatArray
@@ -128,15 +124,12 @@ def predict_laid(sections: Sections, capacitance: BuildCapacitance | None) -> Be
 
     Parameters
     ----------
-    sections : Sections
-        Layout and fields of the builds.
-    capacitance : BuildCapacitance or None
-        Capacitance of the builds; None: all tests use direct current.
+    sections : Sections, layout and fields of the builds
+    capacitance : BuildCapacitance or None, of the builds; None: all tests use direct current
 
     Returns
     -------
-    BenchPrediction
-        Readings, always with the axis of builds, SI.
+    BenchPrediction, readings, always with the axis of builds, SI
     """
     laid = LaidOut(sections, capacitance, air_reluctance(sections.design.core))
     tests = sections.design.tests
@@ -213,20 +206,16 @@ def impedance_sweep(
 
     Parameters
     ----------
-    design : Design
-        Design, with one build or B builds.
-    test : BenchTest
-        Test; its frequency does not matter.
-    frequencies : sequence of float
-        The F frequencies, Hz.
+    design : Design of one or B builds
+    test : BenchTest, test; its frequency does not matter
+    frequencies : sequence of float, the F frequencies, Hz
     exact : bool
         Compute the effect of alternating current at every frequency. False (for many builds): interpolate it
         on a grid of frequencies, as in a search for a resonance (0.5 % of |Z| at worst on the samples).
 
     Returns
     -------
-    (F,) or (B, F) array of complex
-        Impedance, ohm; for a ratio V(drive)/V(sense), dimensionless.
+    (F,) or (B, F) array of complex, impedance, ohm; for a ratio V(drive)/V(sense), dimensionless
 
     Raises
     ------

@@ -36,7 +36,7 @@ class LaidOut:
     Attributes
     ----------
     sections : Sections
-    capacitance : BuildCapacitance or None, capacitance of the builds; None: direct current only
+    capacitance : BuildCapacitance or None, of the builds; None: direct current only
     air_reluctance : () or (B,) array, reluctance of the gaps of the core, 1/H
     """
 
@@ -85,15 +85,12 @@ def stated_temperature(design: Design, test: BenchTest) -> float:
 
     Parameters
     ----------
-    design : Design
-        Design, with one build or B builds.
-    test : BenchTest
-        Test of the design.
+    design : Design of one or B builds
+    test : BenchTest, of the design
 
     Returns
     -------
-    float
-        Temperature, degC.
+    float, temperature, degC
     """
     if test.temperature is not None:
         return test.temperature

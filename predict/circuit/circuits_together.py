@@ -55,7 +55,7 @@ class Circuits:
     frame : CircuitFrame, connections
     branches : Branches
     resistance : (T, B, b, b) array of complex, direct-current resistance of the branches, ohm
-    inductance : (T, B, b, b) array, inductance of the branches through the field, H
+    inductance : (T, B, b, b) array, of the branches through the field, H
     leads : (T, B, l) array of complex
         Resistance of each lead-out (ohm), with its inductance (H) as the imaginary part.
     short_impedance : (T, 1, 1) or (T, B, 1) array of complex, the same of a shorting link

@@ -44,15 +44,12 @@ def core_cautions(design: Design, prediction: BenchPrediction | None = None) -> 
 
     Parameters
     ----------
-    design : Design
-        Design of one build.
-    prediction : BenchPrediction or None
-        Its prediction, if at hand.
+    design : Design of one build
+    prediction : BenchPrediction or None, its prediction, if at hand
 
     Returns
     -------
-    tuple of str
-        Sentences; empty if there is nothing to say.
+    tuple of str, sentences; empty if there is nothing to say
 
     Raises
     ------

@@ -62,19 +62,14 @@ def display(
 
     Parameters
     ----------
-    measure : str
-        "inductance", "ac_resistance", "quality", "phase" or "capacitance".
-    impedance : (...,) array of complex
-        Impedance Z, ohm.
-    angular_frequency : (...,) array
-        Angular frequency ω, above 0, rad/s; broadcast against ``impedance``.
-    equivalent : Equivalent
-        "series" or "parallel".
+    measure : str, "inductance", "ac_resistance", "quality", "phase" or "capacitance"
+    impedance : (...,) array of complex, impedance Z, ohm
+    angular_frequency : (...,) array, angular frequency ω, above 0, rad/s; broadcast against ``impedance``
+    equivalent : Equivalent, "series" or "parallel"
 
     Returns
     -------
-    (...,) array
-        The display in H, ohm, dimensionless, in rad (−π … π) or F.
+    (...,) array, the display in H, ohm, dimensionless, in rad (−π … π) or F
 
     Raises
     ------
@@ -126,7 +121,7 @@ def leads_seen(bench: Bench, tests: Sequence[BenchTest], angular_frequency: Floa
     ----------
     bench : Bench
     tests : sequence of T BenchTest
-    angular_frequency : (T, 1) or (T, B) array, angular frequency of each test, rad/s
+    angular_frequency : (T, 1) or (T, B) array, of each test, rad/s
 
     Returns
     -------
@@ -177,7 +172,7 @@ class Readings(np.ndarray[Any, np.dtype[np.float64]]):
 
     Attributes
     ----------
-    tests : tuple of BenchTest, tests of its last axis
+    tests : tuple of BenchTest, of its last axis
     """
 
     tests: tuple[BenchTest, ...] = ()
@@ -226,17 +221,13 @@ def reading_text(value: float | None, measure: str, digits: int = 4) -> str:
 
     Parameters
     ----------
-    value : float or None
-        Reading, SI; None: no reading.
-    measure : str
-        Measure of the test.
-    digits : int
-        Significant digits, count.
+    value : float or None, reading, SI; None: no reading
+    measure : str, of the test
+    digits : int, significant digits, count
 
     Returns
     -------
-    str
-        Text.
+    str, text
     """
     if beyond_search(measure, value):
         return "none found"
@@ -256,21 +247,15 @@ def shown_with_uncertainty(
 
     Parameters
     ----------
-    value : float or None
-        Reading, SI; None: no reading.
-    uncertainty : float or None
-        Standard uncertainty, SI.
-    measure : str
-        Measure of the test.
-    low : float or None
-        Lower end of the range, SI; None: not known apart.
-    high : float or None
-        Upper end, SI.
+    value : float or None, reading, SI; None: no reading
+    uncertainty : float or None, standard uncertainty, SI
+    measure : str, of the test
+    low : float or None, lower end of the range, SI; None: not known apart
+    high : float or None, upper end, SI
 
     Returns
     -------
-    str
-        Text.
+    str, text
     """
     if value is None or beyond_search(measure, value):
         return reading_text(value, measure)

@@ -185,15 +185,12 @@ def is_leakage(design: Design, test: BenchTest) -> bool:
 
     Parameters
     ----------
-    design : Design
-        Design, with one build or B builds.
-    test : BenchTest
-        Test of the design.
+    design : Design of one or B builds
+    test : BenchTest, of the design
 
     Returns
     -------
-    bool
-        Whether it does.
+    bool, whether it does
     """
     return test.measure == "inductance" and (bool(test.short) or _cancels(design, test))
 
@@ -215,15 +212,12 @@ def own_names(design: Design, test: BenchTest) -> tuple[str, ...]:
 
     Parameters
     ----------
-    design : Design
-        Design, with one build or B builds.
-    test : BenchTest
-        Test of the design.
+    design : Design of one or B builds
+    test : BenchTest, of the design
 
     Returns
     -------
-    tuple of str
-        Names; the name of a pair comes first.
+    tuple of str, names; the name of a pair comes first
     """
     first, second = _port_name(design, test.drive), _port_name(design, test.short or test.sense)
     if not test.short and is_leakage(design, test):
@@ -295,15 +289,12 @@ def own_arc_errors(design: Design, inductance: FloatArray) -> dict[str, float]:
 
     Parameters
     ----------
-    design : Design
-        Design of one build.
-    inductance : (N,) array
-        Inductance of each winding alone, H.
+    design : Design of one build
+    inductance : (N,) array, of each winding alone, H
 
     Returns
     -------
-    dict of str to float
-        By winding, dimensionless; empty where no winding is on a sector.
+    dict of str to float, by winding, dimensionless; empty where no winding is on a sector
     """
     sections = sections_of(design)
     numbers = {winding.name: number for number, winding in enumerate(design.windings)}
@@ -356,13 +347,11 @@ def shared_leakage_error(design: Design) -> float:
 
     Parameters
     ----------
-    design : Design
-        Design of one build.
+    design : Design of one build
 
     Returns
     -------
-    float
-        Relative standard error, dimensionless.
+    float, relative standard error, dimensionless
 
     Raises
     ------
@@ -393,19 +382,14 @@ def leakage_errors(
 
     Parameters
     ----------
-    sections : Sections
-        Layout and fields.
-    tests : tuple of BenchTest
-        The T tests.
+    sections : Sections, layout and fields
+    tests : tuple of BenchTest, the T tests
 
     Returns
     -------
-    error : (B, T) array
-        Relative standard error, dimensionless.
-    near : (B, T) array
-        Part of the leakage from the near field, dimensionless.
-    own : (B, T) array
-        Part of the reading, with leads and link, that is leakage, dimensionless.
+    error : (B, T) array, relative standard error, dimensionless
+    near : (B, T) array, part of the leakage from the near field, dimensionless
+    own : (B, T) array, part of the reading, with leads and link, that is leakage, dimensionless
     """
     design = sections.design
     legs = tuple(section.leg for section in sections.layout.sections)

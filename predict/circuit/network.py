@@ -35,18 +35,13 @@ class Wiring:
 
     Attributes
     ----------
-    branches : (b,) array of int
-        Branches, index into ``Layout.branches``.
-    lead_windings : tuple of str
-        Winding of each lead element.
-    links : int
-        Shorting links, count.
-    incidence : (nodes, elements) array
-        Incidence matrix without the reference nodes, dimensionless.
+    branches : (b,) array of int, branches, index into ``Layout.branches``
+    lead_windings : tuple of str, winding of each lead element
+    links : int, shorting links, count
+    incidence : (nodes, elements) array, incidence matrix without the reference nodes, dimensionless
     drive : (nodes,) array
         Vector that takes the voltage of the driven port from the node voltages, dimensionless.
-    sense : (nodes,) array
-        The same for the sensed port, dimensionless; zeros if there is none.
+    sense : (nodes,) array, the same for the sensed port, dimensionless; zeros if there is none
     potentials : (nodes, m) array or None
         Node of each potential of the capacitance matrix, dimensionless (columns of zeros: the reference);
         None where charges play no part.
@@ -84,15 +79,12 @@ def members_of(design: Design, port: Port) -> list[Member]:
 
     Parameters
     ----------
-    design : Design
-        Design, with one build or B builds.
-    port : Port
-        Driven, shorted or sensed port.
+    design : Design of one or B builds
+    port : Port, driven, shorted or sensed port
 
     Returns
     -------
-    list of Member
-        Windings with their sense.
+    list of Member, windings with their sense
     """
     return _resolved(design.joins, port)
 
@@ -152,12 +144,9 @@ def wire(
 
     Parameters
     ----------
-    design : Design
-        Design, with one build or B builds.
-    branches : sequence of Branch
-        Branches of the layout.
-    test : BenchTest
-        The test.
+    design : Design of one or B builds
+    branches : sequence of Branch, of the layout
+    test : BenchTest, the test
     potentials : sequence of (int, str) or None
         Labels of a capacitance matrix (index of a branch and its end, ``capacitance.BuildCapacitance``):
         every conductor takes part, as charges move in open windings too. None: only windings that carry
@@ -165,8 +154,7 @@ def wire(
 
     Returns
     -------
-    Wiring
-        Connections of the circuit.
+    Wiring, connections of the circuit
     """
     windings, shields = _conductors(design)
     return _wired(

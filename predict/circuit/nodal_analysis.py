@@ -31,7 +31,7 @@ class Solution:
     ----------
     drive : (B,) array of complex, V
     sense : (B,) array of complex, V
-    currents : (B, b) array of complex, currents in the coupled branches, A
+    currents : (B, b) array of complex, in the coupled branches, A
     """
 
     drive: ComplexArray
@@ -114,23 +114,16 @@ def solve_around_core(
 
     Parameters
     ----------
-    wiring : Wiring
-        Connections of the circuit.
-    coupled : (B, b, b) array of complex
-        Impedances of the branches without the core, ohm.
-    leads : (B, l) array of complex
-        Impedance of each lead element, ohm.
-    short_impedance : (B,) array of complex
-        Impedance of a shorting link, ohm.
-    susceptance : (B, m, m) array or None
-        ωC of the potentials, S; None without capacitance.
-    turns : (B, b) array
-        Turns of the branches around the core, count.
+    wiring : Wiring, connections of the circuit
+    coupled : (B, b, b) array of complex, impedances of the branches without the core, ohm
+    leads : (B, l) array of complex, impedance of each lead element, ohm
+    short_impedance : (B,) array of complex, impedance of a shorting link, ohm
+    susceptance : (B, m, m) array or None, ωC of the potentials, S; None without capacitance
+    turns : (B, b) array, of the branches around the core, count
 
     Returns
     -------
-    AroundCore
-        Solution to which any core can be added.
+    AroundCore, solution to which any core can be added
     """
     b = coupled.shape[1]
     matrix = _nodal(wiring, coupled, leads, short_impedance, susceptance)

@@ -168,14 +168,11 @@ def beyond_search(measure: str, value: float | None) -> bool:
 
     Parameters
     ----------
-    measure : str
-        Measure of the test.
-    value : float or None
-        Reading, SI.
+    measure : str, of the test
+    value : float or None, reading, SI
 
     Returns
     -------
-    bool
-        True for a resonance that was not found.
+    bool, true for a resonance that was not found
     """
     return measure == "resonance" and value is not None and value >= HIGHEST * (1 - 1e-9)

@@ -69,16 +69,11 @@ class Sections:
 
     Attributes
     ----------
-    design : Design
-        Design of the builds.
-    layers : Layout
-        Layout layer by layer.
-    layout : Layout
-        Layout with the sections.
-    packs : Packed or None
-        How the sections hold the layers; None: each section is a layer.
-    leg_share : (B,) array
-        Share of the leg in the ampere-turn drop, dimensionless.
+    design : Design of the builds
+    layers : Layout, layout layer by layer
+    layout : Layout with the sections
+    packs : Packed or None, how the sections hold the layers; None: each section is a layer
+    leg_share : (B,) array, share of the leg in the ampere-turn drop, dimensionless
     to_branch : (B, b, n) array
         Turns of each section in its branch, signed by the direction of the winding and negative where the
         section is connected the wrong way round, count.
@@ -167,15 +162,12 @@ class Sections:
 
         Parameters
         ----------
-        frequency : float or (F,) array
-            Frequency, Hz.
-        temperature : float or (B,) array; (F, 1) or (F, B) array for several frequencies
-            Temperature, degC.
+        frequency : float or (F,) array, frequency, Hz
+        temperature : float or (B,) array; (F, 1) or (F, B) array for several frequencies, temperature, degC
 
         Returns
         -------
-        (B, n, n) array of complex; (B, F, n, n) for several frequencies
-            Added impedance, ohm per turn².
+        (B, n, n) array of complex; (B, F, n, n) for several frequencies, added impedance, ohm per turn²
         """
         if self.layers_in_field is not None or self._conductors is None:
             enclosed = None if self.layers_in_field is not None else self.enclosed
@@ -211,15 +203,12 @@ def sections_of(design: Design, layout: Layout | None = None) -> Sections:
 
     Parameters
     ----------
-    design : Design
-        Design, with one build or B builds.
-    layout : Layout or None
-        Layout to use; None: lay the design out.
+    design : Design of one or B builds
+    layout : Layout or None, layout to use; None: lay the design out
 
     Returns
     -------
-    Sections
-        Sections of all builds.
+    Sections of all builds
     """
     layers = layout_of(design) if layout is None else layout
     count = len(layers.top)
@@ -316,15 +305,12 @@ def section_interaction(sections: Sections, ampere_turns: FloatArray) -> FloatAr
 
     Parameters
     ----------
-    sections : Sections
-        Layout and fields.
-    ampere_turns : (B, T, n) array
-        Ampere-turns of each section, A.
+    sections : Sections, layout and fields
+    ampere_turns : (B, T, n) array, ampere-turns of each section, A
 
     Returns
     -------
-    (B, T, n, n) array
-        Interaction, H per turn².
+    (B, T, n, n) array, interaction, H per turn²
     """
     fields = sections.fields
     if isinstance(fields, TwoLegFields):
@@ -349,15 +335,12 @@ def balanced_ampere_turns(sections: Sections, tests: tuple[BenchTest, ...]) -> F
 
     Parameters
     ----------
-    sections : Sections
-        Layout and fields.
-    tests : tuple of BenchTest
-        The T tests.
+    sections : Sections, layout and fields
+    tests : tuple of BenchTest, the T tests
 
     Returns
     -------
-    (B, T, n) array
-        Ampere-turns, A; all zero where there is nothing to oppose (one winding).
+    (B, T, n) array, ampere-turns, A; all zero where there is nothing to oppose (one winding)
     """
     ports = [(test.drive, tuple(_opposing(sections.design, test)), test.short, test.tie) for test in tests]
     first = [ports.index(port) for port in ports]  # tests of one distribution, at several frequencies

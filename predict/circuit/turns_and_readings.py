@@ -43,15 +43,12 @@ def turns_cautions(design: Design, prediction: BenchPrediction | None = None) ->
 
     Parameters
     ----------
-    design : Design
-        Design of one build.
-    prediction : BenchPrediction or None
-        Its prediction, if at hand.
+    design : Design of one build
+    prediction : BenchPrediction or None, its prediction, if at hand
 
     Returns
     -------
-    tuple of str
-        Sentences; empty if there is nothing to say.
+    tuple of str, sentences; empty if there is nothing to say
 
     Raises
     ------
@@ -146,15 +143,12 @@ def ring_turn_cautions(design: Design, prediction: BenchPrediction | None = None
 
     Parameters
     ----------
-    design : Design
-        Design of one build.
-    prediction : BenchPrediction or None
-        Its prediction, if at hand.
+    design : Design of one build
+    prediction : BenchPrediction or None, its prediction, if at hand
 
     Returns
     -------
-    tuple of str
-        Sentences; empty if there is nothing to say.
+    tuple of str, sentences; empty if there is nothing to say
     """
     dimensions = design.core.dimensions
     shorted = [

@@ -64,7 +64,7 @@ class AirField:
 
         Parameters
         ----------
-        index : int, index of the section
+        index : int, of the section
         crossing : (B,) array of complex
             Complex power of a wire per (A/m)² of an even field across the row, ohm m (``row_excess``).
         angular_frequency : float, rad/s
@@ -110,7 +110,7 @@ def air_field(layout: Layout, radius: float, wires: FloatArray) -> AirField:
     Parameters
     ----------
     layout : Layout
-    radius : float, radius of the former, m
+    radius : float, of the former, m
     wires : (n,) array, wires side by side in each section, count
     """
     same = alike(len(layout.top), layout.copper) if len(layout.top) > 1 else None

@@ -35,17 +35,13 @@ def enclosed_share(layout: Layout, leg_share: FloatArray) -> tuple[FloatArray, F
 
     Parameters
     ----------
-    layout : Layout
-        Where the turns of its builds lie (``lay_out``).
-    leg_share : (B,) array
-        Share of the leg in the ampere-turn drop, dimensionless (``planar_window``).
+    layout : Layout, where the turns of its builds lie (``lay_out``)
+    leg_share : (B,) array, share of the leg in the ampere-turn drop, dimensionless (``planar_window``)
 
     Returns
     -------
-    inner : (B, n, n) array
-        f at the inner face, dimensionless.
-    outer : (B, n, n) array
-        f at the outer face, dimensionless.
+    inner : (B, n, n) array, f at the inner face, dimensionless
+    outer : (B, n, n) array, f at the outer face, dimensionless
     """
     x0, x1 = np.moveaxis(layout.stacked(layout.copper), -1, 0)
     span = np.maximum(x1 - x0, 1e-12)
@@ -107,19 +103,14 @@ def alternating_excess(
 
     Parameters
     ----------
-    design : Design
-        Design, with one build or B builds.
-    layout : Layout
-        Where the turns of its builds lie (``lay_out``).
+    design : Design of one or B builds
+    layout : Layout, where the turns of its builds lie (``lay_out``)
     enclosed : pair of (B, n, n) arrays or None
         Ampere-turn function at the inner and outer faces (``enclosed_share``), dimensionless; None with
         ``fields``, which need none.
-    frequency : float or (F,) array
-        Frequency, Hz.
-    temperature : float or (B,) array; (F, 1) or (F, B) array for several frequencies
-        Temperature, degC.
-    fields : LayerCircuit or None
-        Circuit of the layers (``local_fields``); None on rings.
+    frequency : float or (F,) array, frequency, Hz
+    temperature : float or (B,) array; (F, 1) or (F, B) array for several frequencies, temperature, degC
+    fields : LayerCircuit or None, circuit of the layers (``local_fields``); None on rings
 
     Returns
     -------
@@ -183,7 +174,11 @@ def _one_dimensional(
         safe = np.where(present, turns, 1.0)
         sigma = 1.0 / (resistivity(winding.metal, temperature) * np.asarray(design.model.resistivity))
         thickness = stacked[:, index, 1] - stacked[:, index, 0]
-        breadth = _ring_breadth(design, count) if ring else lengthwise[:, index, 1] - lengthwise[:, index, 0]
+        breadth = (
+            np.full(count, design.core.dimensions.wound_leg.height)
+            if ring
+            else lengthwise[:, index, 1] - lengthwise[:, index, 0]
+        )
         part = _arc(section) / math.tau  # of a ring's circumference
         f0, f1 = inner[:, index], outer[:, index]
         if air is None or wire.flat:  # squared field along the layer at its middle
@@ -255,13 +250,11 @@ def ac_resistance_error(design: Design) -> float:
 
     Parameters
     ----------
-    design : Design
-        Design of one build.
+    design : Design of one build
 
     Returns
     -------
-    float
-        Relative standard error, dimensionless.
+    float, relative standard error, dimensionless
     """
     wound = _error_by_wires(design)
     beside_gap = float(np.max(np.asarray(design.core.gap))) > 0
@@ -303,8 +296,3 @@ def _ring_square(design: Design, layout: Layout, index: int) -> FloatArray:
     return np.asarray(
         (along / near**2 + along / far**2 + 2 * (far - near) / (near * far)) / whole / (4 * math.pi**2)
     )
-
-
-def _ring_breadth(design: Design, count: int) -> FloatArray:
-    dimensions = design.core.dimensions
-    return np.full(count, dimensions.wound_leg.height)

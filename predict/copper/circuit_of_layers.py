@@ -34,7 +34,7 @@ class Conductors:
     layers : (B, n) array, count
     number : (B, n) array, wires side by side in all layers of a pack, count
     size : (B, n) array, pitch of a row or thickness of a sheet, m
-    porosity : (B, n) array, porosity of a sheet, dimensionless
+    porosity : (B, n) array, of a sheet, dimensionless
     present : (B, n) array of bool, layers that have turns
     single : (B, n) array of bool, sheets along which current redistributes
     weight : (B, n) array
@@ -67,27 +67,18 @@ class LayerCircuit:
 
     Attributes
     ----------
-    conductors : Conductors
-        The conductors of the layers, r builds.
-    wires : tuple of Wire
-        Wire of each class, r builds.
-    inductance : (r, N, N) array
-        Linkage of the currents, H.
+    conductors : Conductors, of the layers, r builds
+    wires : tuple of Wire, wire of each class, r builds
+    inductance : (r, N, N) array, linkage of the currents, H
     products : (r, C, N²) array
         For every class, products of the fields along its layers, integrated over the layers and their turns
         with ``Conductors.weight``, 1/m.
-    length : (r, n) array
-        Turn length of the layers, m.
-    shapes : int
-        Shapes of zero sum along each layer, count.
-    points : int
-        Points along each layer at which the field is known, count.
-    flowing : (r, n) array of bool
-        Layers with shapes.
-    of_build : (B,) array of int
-        The distinct build that each build is, index.
-    returns : (B, R) array
-        Parts of the sum of all ampere-turns that return in each place, dimensionless.
+    length : (r, n) array, turn length of the layers, m
+    shapes : int, of zero sum along each layer, count
+    points : int, points along each layer at which the field is known, count
+    flowing : (r, n) array of bool, layers with shapes
+    of_build : (B,) array of int, the distinct build that each build is, index
+    returns : (B, R) array, parts of the sum of all ampere-turns that return in each place, dimensionless
     """
 
     conductors: Conductors
@@ -106,8 +97,7 @@ class LayerCircuit:
 
         Parameters
         ----------
-        rows : (k,) array of int
-            The distinct builds wanted, index.
+        rows : (k,) array of int, the distinct builds wanted, index
         """
         count = len(self.length)
         if np.array_equal(rows, np.arange(count)):

@@ -57,7 +57,7 @@ def condensed(
 
     Parameters
     ----------
-    circuit : LayerCircuit, circuit of the layers (``layer_circuit``), r builds
+    circuit : LayerCircuit, of the layers (``layer_circuit``), r builds
     response : LayerResponse, what the layers do at these frequencies
     angular_frequencies : (F,) array, rad/s
 

@@ -41,17 +41,13 @@ def local_fields(design: Design, layout: Layout, leg_share: FloatArray) -> Layer
 
     Parameters
     ----------
-    design : Design
-        Design, with one build or B builds.
-    layout : Layout
-        Where the turns of its builds lie (``lay_out``).
-    leg_share : (B,) array
-        Share of the leg in the ampere-turn drop, dimensionless.
+    design : Design of one or B builds
+    layout : Layout, where the turns of its builds lie (``lay_out``)
+    leg_share : (B,) array, share of the leg in the ampere-turn drop, dimensionless
 
     Returns
     -------
-    LayerCircuit or None
-        Circuit of the layers; None on rings and in air, whose field is one-dimensional.
+    LayerCircuit or None, circuit of the layers; None on rings and in air, whose field is one-dimensional
     """
     if design.core.dimensions.ring or not design.core.dimensions.permeable:
         return None

@@ -46,15 +46,12 @@ def temperature_factor(metal: Word, temperature: Real) -> FloatArray:
 
     Parameters
     ----------
-    metal : str or (B,) array of str
-        "copper" or "aluminium".
-    temperature : float or (B,) array
-        Temperature T, degC.
+    metal : str or (B,) array of str, "copper" or "aluminium"
+    temperature : float or (B,) array, temperature T, degC
 
     Returns
     -------
-    () or (B,) array
-        Ratio, dimensionless.
+    () or (B,) array, ratio, dimensionless
     """
     return np.asarray(1.0 + _of_metal(TEMPERATURE_COEFFICIENT, metal) * (np.asarray(temperature) - 20.0))
 
@@ -67,15 +64,12 @@ def lay_factor(radius: Real, lay: Real) -> FloatArray:
 
     Parameters
     ----------
-    radius : float or (B,) array
-        Radius of the bundle, m.
-    lay : float or (B,) array
-        Length of lay, m.
+    radius : float or (B,) array, of the bundle, m
+    lay : float or (B,) array, length of lay, m
 
     Returns
     -------
-    () or (B,) array
-        Ratio, dimensionless.
+    () or (B,) array, ratio, dimensionless
     """
     square = (2 * math.pi * np.asarray(radius, float) / np.asarray(lay, float)) ** 2
     small = square < 1e-4
@@ -96,17 +90,13 @@ def section_resistance(design: Design, layout: Layout, temperature: Real) -> Flo
 
     Parameters
     ----------
-    design : Design
-        Design, with one build or B builds.
-    layout : Layout
-        Where the turns of its builds lie (``lay_out``).
-    temperature : float or (B,) array
-        Temperature, degC.
+    design : Design of one or B builds
+    layout : Layout, where the turns of its builds lie (``lay_out``)
+    temperature : float or (B,) array, temperature, degC
 
     Returns
     -------
-    (B, n) array
-        Resistance, ohm.
+    (B, n) array, resistance, ohm
     """
     names = [section.winding for section in layout.sections]
     of_name = {name: _per_metre(design, name, temperature) for name in dict.fromkeys(names)}
@@ -126,17 +116,13 @@ def lead_resistance(design: Design, name: str, temperature: Real) -> FloatArray:
 
     Parameters
     ----------
-    design : Design
-        Design, with one build or B builds.
-    name : str
-        Name of the winding.
-    temperature : float or (B,) array
-        Temperature, degC.
+    design : Design of one or B builds
+    name : str, of the winding
+    temperature : float or (B,) array, temperature, degC
 
     Returns
     -------
-    () or (B,) array
-        Resistance, ohm.
+    () or (B,) array, resistance, ohm
     """
     winding = design.winding(name)
     leads = _per_metre(design, name, temperature) * winding.lead_length

@@ -32,8 +32,7 @@ class DirectState(NamedTuple):
 
     Attributes
     ----------
-    flux_density : float or (...,) array
-        Flux density B0, T.
+    flux_density : float or (...,) array, flux density B0, T
     reversible : float or (...,) array
         ρ: permeability for small changes over the initial one, dimensionless.
     """
@@ -119,17 +118,13 @@ def reversible_ratio(
 
     Parameters
     ----------
-    material : Material
-        Grade of the core.
-    flux_density : (...,) array
-        Direct flux density B, T.
-    temperature : float or (...,) array
-        Temperature, degC.
+    material : Material, grade of the core
+    flux_density : (...,) array, direct flux density B, T
+    temperature : float or (...,) array, temperature, degC
 
     Returns
     -------
-    (...,) array
-        ρ, dimensionless; not below that of air, 1/μi; 1 where saturation is unknown.
+    (...,) array, ρ, dimensionless; not below that of air, 1/μi; 1 where saturation is unknown
 
     References
     ----------
@@ -161,21 +156,15 @@ def incremental_ratio(
 
     Parameters
     ----------
-    material : Material
-        Grade of the core.
-    direct : DirectState
-        State under the direct current.
-    peak : (...,) array
-        Peak B̂ of the alternating flux density, T.
-    temperature : float or (...,) array
-        Temperature, degC.
-    level : (...,) array or None
-        λ(B̂) if at hand (``level_ratio``), dimensionless.
+    material : Material, grade of the core
+    direct : DirectState, state under the direct current
+    peak : (...,) array, peak B̂ of the alternating flux density, T
+    temperature : float or (...,) array, temperature, degC
+    level : (...,) array or None, λ(B̂) if at hand (``level_ratio``), dimensionless
 
     Returns
     -------
-    (...,) array
-        Ratio, dimensionless.
+    (...,) array, ratio, dimensionless
     """
     lifted = level_ratio(material, peak, temperature) if level is None else level
     product = lifted * np.asarray(direct.reversible)

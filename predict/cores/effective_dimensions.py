@@ -55,13 +55,11 @@ def effective_parameters(dimensions: Dimensions) -> EffectiveParameters:
 
     Parameters
     ----------
-    dimensions : Dimensions
-        Dimensions of the core set.
+    dimensions : Dimensions of the core set
 
     Returns
     -------
-    EffectiveParameters
-        Effective parameters, SI.
+    EffectiveParameters, effective parameters, SI
 
     Raises
     ------

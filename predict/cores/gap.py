@@ -66,7 +66,7 @@ def fringing_permeance(
     Parameters
     ----------
     gap : float or (...,) array, length of the gap, m
-    leg : LegGeometry, leg that holds the gap
+    leg : LegGeometry, that holds the gap
     at_end : bool, the gap lies at the end of the leg, facing the yoke, instead of in the middle
     shared : bool
         The same ampere-turns drop across an equal gap on the other side of the window (spacers): the field is
@@ -180,17 +180,13 @@ def residual_gap(dimensions: Dimensions, material: Material, gap: Real = 0.0) ->
 
     Parameters
     ----------
-    dimensions : Dimensions
-        Dimensions of the core set.
-    material : Material
-        Grade of the core.
-    gap : float or (B,) array
-        Ground gap, m.
+    dimensions : Dimensions of the core set
+    material : Material, grade of the core
+    gap : float or (B,) array, ground gap, m
 
     Returns
     -------
-    float
-        Residual gap, m.
+    float, residual gap, m
     """
     if dimensions.ring or not dimensions.permeable or bool(np.any(np.asarray(gap) > 0)):
         return 0.0

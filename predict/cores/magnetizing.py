@@ -73,25 +73,18 @@ def permeance(
 
     Parameters
     ----------
-    core : Core
-        Core of one or B builds.
-    frequency : float or (T, 1) array
-        Frequency, Hz; several are all above zero.
-    temperature : float, (B,) or (T, B) array
-        Temperature, degC.
-    flux_density : float, (B,) or (T, B) array
-        Peak flux density, T.
-    direct : DirectState
-        State under a direct current (``bias_point``).
+    core : Core of one or B builds
+    frequency : float or (T, 1) array, frequency, Hz; several are all above zero
+    temperature : float, (B,) or (T, B) array, temperature, degC
+    flux_density : float, (B,) or (T, B) array, peak flux density, T
+    direct : DirectState, state under a direct current (``bias_point``)
     doubt : tuple of three floats or (B,) arrays
         Errors of the permeability in the logarithm, dimensionless (``permeability``).
-    gap_reluctance : float or (B,) array or None
-        ``air_reluctance`` of the core if at hand, 1/H.
+    gap_reluctance : float or (B,) array or None, ``air_reluctance`` of the core if at hand, 1/H
 
     Returns
     -------
-    (), (B,) or (T, B) array of complex
-        Permeance, H per turn².
+    (), (B,) or (T, B) array of complex, permeance, H per turn²
     """
     if not core.dimensions.permeable:
         return np.zeros(np.broadcast_shapes(np.shape(temperature), np.shape(flux_density)), complex)
@@ -122,19 +115,14 @@ def bias_point(
 
     Parameters
     ----------
-    core : Core
-        Core of one or B builds.
-    ampere_turns : float or (B,) array
-        Direct ampere-turns, A.
-    temperature : float or (B,) array
-        Temperature, degC.
-    gap_reluctance : float or (B,) array or None
-        ``air_reluctance`` of the core if at hand, 1/H.
+    core : Core of one or B builds
+    ampere_turns : float or (B,) array, direct ampere-turns, A
+    temperature : float or (B,) array, temperature, degC
+    gap_reluctance : float or (B,) array or None, ``air_reluctance`` of the core if at hand, 1/H
 
     Returns
     -------
-    DirectState
-        Flux density, T, and reversible over initial permeability, dimensionless.
+    DirectState, flux density, T, and reversible over initial permeability, dimensionless
     """
     return load_line(
         core.material,
@@ -169,13 +157,11 @@ def centre_leg_share(core: Core) -> FloatArray:
 
     Parameters
     ----------
-    core : Core
-        Core of one or B builds.
+    core : Core of one or B builds
 
     Returns
     -------
-    () or (B,) array
-        Share, 0 to 1, dimensionless.
+    () or (B,) array, share, 0 to 1, dimensionless
     """
     inner, outer = core.dimensions.wound_leg, core.dimensions.return_legs
     centre_gap, outer_gap = ground_gap_reluctances(core)
@@ -196,15 +182,12 @@ def gap_shares(core: Core) -> tuple[FloatArray, FloatArray]:
 
     Parameters
     ----------
-    core : Core
-        Core of one or B builds.
+    core : Core of one or B builds
 
     Returns
     -------
-    centre : () or (B,) array
-        Share of the gap in the centre leg, dimensionless.
-    outer : () or (B,) array
-        Share of the gaps in the outer legs, dimensionless.
+    centre : () or (B,) array, share of the gap in the centre leg, dimensionless
+    outer : () or (B,) array, share of the gaps in the outer legs, dimensionless
     """
     centre, outer = ground_gap_reluctances(core)
     total = np.maximum(_iron(core) + face_reluctance(core) + centre + outer, 1e-300)
@@ -265,13 +248,11 @@ def calibrate_to_al(core: Core) -> Core:
 
     Parameters
     ----------
-    core : Core
-        Core of one build.
+    core : Core of one build
 
     Returns
     -------
-    Core
-        Core with the solved gap or permeability; ``core`` itself if it has no ``al``.
+    Core with the solved gap or permeability; ``core`` itself if it has no ``al``
 
     Raises
     ------
@@ -327,15 +308,12 @@ def al_contradiction(stated: Core, solved: Core) -> str:
 
     Parameters
     ----------
-    stated : Core
-        Core as written.
-    solved : Core
-        The same core after ``calibrate_to_al``.
+    stated : Core, core as written
+    solved : Core, the same core after ``calibrate_to_al``
 
     Returns
     -------
-    str
-        Caution; "" if they agree.
+    str, caution; "" if they agree
     """
     before, after = float(np.asarray(stated.gap)), float(np.asarray(solved.gap))
     if stated.al is None or before <= 0 or abs(after / before - 1) <= 0.15:

@@ -81,15 +81,12 @@ def saturation(material: Material, temperature: Real = REFERENCE_TEMPERATURE) ->
 
     Parameters
     ----------
-    material : Material
-        Grade of the core.
-    temperature : float or (...,) array
-        Temperature T, degC.
+    material : Material, grade of the core
+    temperature : float or (...,) array, temperature T, degC
 
     Returns
     -------
-    (...,) array
-        Flux density, T; infinite where unknown.
+    (...,) array, flux density, T; infinite where unknown
     """
     return np.asarray(material.saturation_flux_density * _saturation_ratio(material, temperature))
 
@@ -106,17 +103,13 @@ def level_ratio(
 
     Parameters
     ----------
-    material : Material
-        Grade of the core.
-    flux_density : float or (...,) array
-        Peak flux density B, T.
-    temperature : float or (...,) array
-        Temperature, degC.
+    material : Material, grade of the core
+    flux_density : float or (...,) array, peak flux density B, T
+    temperature : float or (...,) array, temperature, degC
 
     Returns
     -------
-    (...,) array
-        λ, dimensionless.
+    (...,) array, λ, dimensionless
     """
     peak = at_reference(material, flux_density, temperature)
     if material.level_flux_densities:

@@ -38,15 +38,12 @@ def remanent_flux_density(core: Core, peak: Real = 0.0) -> FloatArray:
 
     Parameters
     ----------
-    core : Core
-        Core of one or B builds.
-    peak : float or (...,) array
-        Peak B̂ of the alternating flux density, T.
+    core : Core of one or B builds
+    peak : float or (...,) array, peak B̂ of the alternating flux density, T
 
     Returns
     -------
-    (...,) array
-        Flux density, T; 0 for grades of unknown remanence.
+    (...,) array, flux density, T; 0 for grades of unknown remanence
     """
     left, coercive = core.material.remanence, core.material.coercivity
     if left <= 0 or coercive <= 0:
@@ -62,15 +59,12 @@ def remanent_ratio(core: Core, peak: Real = 0.0) -> FloatArray:
 
     Parameters
     ----------
-    core : Core
-        Core of one or B builds.
-    peak : float or (...,) array
-        Peak B̂ of the alternating flux density, T.
+    core : Core of one or B builds
+    peak : float or (...,) array, peak B̂ of the alternating flux density, T
 
     Returns
     -------
-    (...,) array
-        Ratio, dimensionless; 1 for grades of unknown remanence.
+    (...,) array, ratio, dimensionless; 1 for grades of unknown remanence
     """
     return reversible_ratio(core.material, remanent_flux_density(core, peak))
 
@@ -80,15 +74,12 @@ def remanent_core(core: Core, peak: float = 0.0) -> Core:
 
     Parameters
     ----------
-    core : Core
-        Core of one build.
-    peak : float
-        Peak B̂ of the alternating flux density, T.
+    core : Core of one build
+    peak : float, peak B̂ of the alternating flux density, T
 
     Returns
     -------
-    Core
-        Core; ``core`` itself for grades of unknown permeability or remanence.
+    Core, core; ``core`` itself for grades of unknown permeability or remanence
     """
     material = core.material
     initial = float(np.asarray(material.initial_permeability))

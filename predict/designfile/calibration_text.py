@@ -16,12 +16,9 @@ def with_calibration(text: str, section: str, *, name: str = "") -> str:
 
     Parameters
     ----------
-    text : str
-        Text of the design file.
-    section : str
-        Text of the table [calibration].
-    name : str, optional
-        Name of the file, for messages.
+    text : str, of the design file
+    section : str, text of the table [calibration]
+    name : str, optional, of the file, for messages
 
     Raises
     ------

@@ -41,22 +41,14 @@ class KeyLine:
 
     Attributes
     ----------
-    section : str
-        Section as a file heads it ("[core]", "step { tape }").
-    key : str
-        Name of the key.
-    meaning : str
-        What the key means.
-    takes : str
-        What its value may be.
-    default : str
-        Default in words; "" if the key is required.
-    required : bool
-        Whether it is required.
-    example : str
-        Example as a line of a file.
-    only : str
-        Forms that have this key, or "".
+    section : str, section as a file heads it ("[core]", "step { tape }")
+    key : str, name of the key
+    meaning : str, what the key means
+    takes : str, what its value may be
+    default : str, in words; "" if the key is required
+    required : bool, whether it is required
+    example : str, example as a line of a file
+    only : str, forms that have this key, or ""
     """
 
     section: str

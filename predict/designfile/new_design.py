@@ -50,8 +50,7 @@ def design_like(kind: str) -> str:
 
     Parameters
     ----------
-    kind : str
-        One of ``KINDS``.
+    kind : str, one of ``KINDS``
 
     Raises
     ------
@@ -75,10 +74,8 @@ def template(core_name: str, catalogue: Catalogue) -> str:
 
     Parameters
     ----------
-    core_name : str
-        Name of the core.
-    catalogue : Catalogue
-        Cores, wires and materials.
+    core_name : str, name of the core
+    catalogue : Catalogue, cores, wires and materials
 
     Raises
     ------

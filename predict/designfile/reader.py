@@ -122,8 +122,7 @@ def design_text(path: Path) -> str:
 
     Parameters
     ----------
-    path : Path
-        The file.
+    path : Path, the file
 
     Raises
     ------
@@ -138,13 +137,11 @@ def load_bench(path: Path) -> Bench:
 
     Parameters
     ----------
-    path : Path
-        The file.
+    path : Path, the file
 
     Returns
     -------
-    Bench
-        Bench, SI.
+    Bench, bench, SI
 
     Raises
     ------

@@ -29,18 +29,12 @@ def rearranged_text(
 
     Parameters
     ----------
-    text : str
-        Text of the file of ``before``.
-    before : Design
-        The design as it is.
-    after : Design
-        The design as it should be.
-    remark : str
-        Comment that explains the change, put above the steps.
-    folder : Path
-        Where the file will be stored.
-    name : str
-        Name of the file, for messages.
+    text : str, of the file of ``before``
+    before : Design, the design as it is
+    after : Design, the design as it should be
+    remark : str, comment that explains the change, put above the steps
+    folder : Path, where the file will be stored
+    name : str, of the file, for messages
 
     Raises
     ------

@@ -16,10 +16,8 @@ class InputFile:
 
     Attributes
     ----------
-    name : str
-        Its path as the user gave it, or relative to the design's folder.
-    data : bytes
-        Its bytes.
+    name : str, its path as the user gave it, or relative to the design's folder
+    data : bytes, its bytes
     """
 
     name: str
@@ -44,10 +42,8 @@ def input_file(path: Path, name: str = "") -> InputFile:
 
     Parameters
     ----------
-    path : Path
-        The file.
-    name : str, optional
-        Name under which it is shown; "" for its path.
+    path : Path, the file
+    name : str, optional, name under which it is shown; "" for its path
 
     Raises
     ------
@@ -70,8 +66,7 @@ def design_sources(path: Path) -> tuple[InputFile, ...]:
 
     Parameters
     ----------
-    path : Path
-        The design file.
+    path : Path, the design file
     """
     design_file = input_file(path)
     named = tomllib.loads(design_file.data.decode("utf-8-sig")).get("catalogue", [])

@@ -36,7 +36,7 @@ def loop_mutual(radius: FloatArray, other_radius: FloatArray, distance: FloatArr
     Parameters
     ----------
     radius, other_radius : (...,) array, m
-    distance : (...,) array, distance of their planes, m; not zero where the radii are equal
+    distance : (...,) array, of their planes, m; not zero where the radii are equal
 
     Returns
     -------
@@ -81,10 +81,8 @@ def loop_field(radius: FloatArray, r: FloatArray, z: FloatArray) -> tuple[FloatA
     ----------
     W. R. Smythe, Static and Dynamic Electricity (from memory).
     """
-    from scipy.special import ellipe, ellipkm1
-
     far, near = (radius + r) ** 2 + z**2, (radius - r) ** 2 + z**2
-    first, second = ellipkm1(near / far), ellipe(1 - near / far)
+    first, second = complete_elliptic(near / far)
     scale = 1 / (2 * math.pi * np.sqrt(far))
     axial = scale * (first + (radius**2 - r**2 - z**2) / near * second)
     radial = scale * z / r * (-first + (radius**2 + r**2 + z**2) / near * second)

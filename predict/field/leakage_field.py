@@ -254,7 +254,7 @@ def around_one_leg(fields: WindowFields, flow: FloatArray) -> tuple[FloatArray, 
     Returns
     -------
     interaction : (B, T, n, n) array, interaction, H per turn²; zero for a distribution of zeros
-    lengths : TurnLengths, lengths of the turns of each distribution
+    lengths : TurnLengths, of the turns of each distribution
     """
     dimensions = fields.dimensions
     size_of_each = np.abs(flow)

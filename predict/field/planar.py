@@ -216,7 +216,7 @@ def window_arguments(
     -------
     blocks : (B, n, 4) array, sections, m
     values : list of (B,) arrays, further arguments, SI
-    shape : tuple of int, shape of the batch, count
+    shape : tuple of int, of the batch, count
 
     Raises
     ------
@@ -366,7 +366,7 @@ def plain_term(
     ----------
     span : (B,) array, length of the window, m (or its area, m²)
     share : (B,) array, share s of the leg in the ampere-turn drop, dimensionless
-    mean : (n, B) array, mean of q over each section, m (or m²)
+    mean : (n, B) array, of q over each section, m (or m²)
     difference : (P, B) array, mean difference for each pair, m (or m²)
     first, second : (P,) array of int, first and second section of each pair, index
 
@@ -393,7 +393,7 @@ def unpack(pairs: FloatArray, count: int, shape: tuple[int, ...]) -> FloatArray:
     ----------
     pairs : (P, B) array, values for the pairs of the upper triangle, SI
     count : int, sections n, count
-    shape : tuple of int, shape of the batch, count
+    shape : tuple of int, of the batch, count
 
     Returns
     -------

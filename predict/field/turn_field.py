@@ -26,6 +26,7 @@ import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import combinations_with_replacement
+from operator import attrgetter
 
 import numpy as np
 from numpy.typing import NDArray
@@ -54,11 +55,6 @@ def _wire_offsets(breadths: Sequence[FloatArray], abreast: Sequence[int]) -> lis
 def _radius(wire: Wire) -> Real:
     """Radius (m) of one wire side by side; of the whole bundle for litz and twisted wires."""
     return copper_thickness(wire) / math.sqrt(math.pi) if wire.bundle else wire.diameter / 2
-
-
-def _breadth_of_track(wire: Wire) -> Real:
-    """Breadth of one track, m."""
-    return wire.foil_width
 
 
 def row_linkage(
@@ -120,7 +116,7 @@ def strip_linkage(
     ----------
     offsets_a : (B, k) array, positions of the tracks of turn a along the row, m
     offsets_b : (B, k) array, positions of the tracks of turn b, m
-    widths : pair of (B,) arrays, widths of the tracks of a and b, m
+    widths : pair of (B,) arrays, of the tracks of a and b, m
     thickness, pitch : (B,) array, m
     image : (B, i) array, distances to the mirror images of the row, m
     weight : (B, i) array, part of the turn that sees each image, dimensionless
@@ -185,8 +181,8 @@ class _Abreast:
 
 def _alike_layers(design: Design, layout: Layout) -> list[tuple[_Abreast, IntArray]]:
     """Layers that have a near field, sorted by what they have in common: their sections, (L, m)."""
-    kinds: dict[_Abreast, list[list[int]]] = {}
-    for members in _groups(layout):
+    kinds: dict[_Abreast, list[tuple[int, ...]]] = {}
+    for members in layout.groups:
         wires = [design.winding(layout.sections[index].winding).wire for index in members]
         if not (layout.sections[members[0]].block or wires[0].foil):
             alike = _Abreast(tuple(map(_abreast, wires)), all(wire.track for wire in wires))
@@ -231,7 +227,7 @@ def _near_of_layers(
         weight[:, 0] = mirrored if layout.flat else 1.0
         weight[:, 1] = 0.0 if np.isinf(height) else mirrored
     offsets = _wire_offsets(breadths, alike.wires)
-    across = each(_breadth_of_track if tracks else _radius)
+    across = each(attrgetter("foil_width") if tracks else _radius)
     # A track is as thick as its block; a wire is compared with the thin sheet at its centre.
     block = 0.0 if tracks else MU_0 * thickness / (6 * pitch)
     for a, b in combinations_with_replacement(range(len(offsets)), 2):
@@ -275,7 +271,7 @@ def current_blocks(design: Design, layout: Layout) -> FloatArray:
     blocks = layout.copper.copy()
     if np.isinf(design.core.dimensions.window[1]):
         return blocks
-    for members in _groups(layout):
+    for members in layout.groups:
         wires = [design.winding(layout.sections[index].winding).wire for index in members]
         start, end = (0, 1) if layout.flat else (2, 3)
         if layout.sections[members[0]].block or wires[0].foil:
@@ -296,14 +292,6 @@ def current_blocks(design: Design, layout: Layout) -> FloatArray:
             blocks[:, index, start] += np.clip(aside, 0.0, most)
             blocks[:, index, end] -= np.clip(-aside, 0.0, most)
     return blocks
-
-
-def _groups(layout: Layout) -> list[list[int]]:
-    """Sections wound together in one layer, by their index in the layout."""
-    groups: dict[int, list[int]] = {}
-    for index, section in enumerate(layout.sections):
-        groups.setdefault(section.group, []).append(index)
-    return list(groups.values())
 
 
 def _alone(layout: Layout, layer: int | IntArray, abreast: int) -> NDArray[np.bool_]:

@@ -32,30 +32,22 @@ class Outline(RoundPost):
 
     Attributes
     ----------
-    leg_diameter, window_diameter : float
-        Diameter of the centre leg and window, m.
-    length : float
-        Overall length along the line of the three legs, m.
-    depth : float
-        Depth of outer legs and yoke, m; for an EP the overall depth of the wall.
-    window_height : float
-        Height of the window, both halves together, m.
-    back : float
-        Thickness of the yoke, m.
-    opening : float
-        Clear distance between the tips of the two outer legs (PQ), m.
+    leg_diameter, window_diameter : float, diameter of the centre leg and window, m
+    length : float, overall length along the line of the three legs, m
+    depth : float, of outer legs and yoke, m; for an EP the overall depth of the wall
+    window_height : float, height of the window, both halves together, m
+    back : float, thickness of the yoke, m
+    opening : float, clear distance between the tips of the two outer legs (PQ), m
     notch : float
         Breadth, at the centre leg, of the notches in the sides of the yoke, which widen to ``opening`` at the
         rim of the window (PQ), m.
     flats : float
         Distance across the flats of the square, standing on its corner, that bounds the outer legs (RM), m.
-    waist : float
-        Breadth of the yoke beside the centre leg where it is narrower than ``depth`` (RM), m.
+    waist : float, breadth of the yoke beside the centre leg where it is narrower than ``depth`` (RM), m
     front : float
         Distance from the axis of the centre leg to the open side of a wall that is closed on three sides
         (EP), m.
-    hole_diameter : float
-        Diameter of the hole in the centre leg, m.
+    hole_diameter : float, diameter of the hole in the centre leg, m
     """
 
     leg_diameter: float
@@ -182,7 +174,7 @@ def notched_angle(core: Outline, radius: float) -> float:
     Parameters
     ----------
     core : Outline
-    radius : float, radius of the circle, between post and rim of the window, m
+    radius : float, of the circle, between post and rim of the window, m
 
     Returns
     -------

@@ -16,19 +16,15 @@ class Adjustment:
 
     Attributes
     ----------
-    kind : str
-        "wraps", "spacer", "breadth", "chambers", "partition" or "in_hand".
-    where : str
-        Circuits, windings or part that it changes.
+    kind : str, "wraps", "spacer", "breadth", "chambers", "partition" or "in_hand"
+    where : str, circuits, windings or part that it changes
     amounts : tuple of float
         What may be added, rising, m or count; for "chambers" what is moved to the upper one, negative to the
         lower one.
     change : callable (Design, float) to Design
         A design with an amount added; an amount of 0 leaves all readings as they are.
-    told : callable Design to str
-        What is built in a design that has the change, in words.
-    design : Design
-        Design whose changes these are.
+    told : callable Design to str, what is built in a design that has the change, in words
+    design : Design, design whose changes these are
     """
 
     kind: str
@@ -43,13 +39,11 @@ class Adjustment:
 
         Parameters
         ----------
-        amount : float
-            One of the amounts, m or count.
+        amount : float, one of the amounts, m or count
 
         Returns
         -------
-        str
-            For example "5 wraps of tape 0.06 mm between P and S".
+        str, for example "5 wraps of tape 0.06 mm between P and S"
         """
         return self.told(self.change(self.design, amount))
 
@@ -60,13 +54,11 @@ class Adjustment:
 
         Parameters
         ----------
-        design : Design
-            Design of one build.
+        design : Design of one build
 
         Returns
         -------
-        tuple of float
-            Amounts that fit, rising, m or count.
+        tuple of float, amounts that fit, rising, m or count
         """
         below = tuple(amount for amount in reversed(self.amounts) if amount < 0)
         above = tuple(amount for amount in self.amounts if amount >= 0)
@@ -91,15 +83,12 @@ def change_fits(design: Design, before: Design) -> bool:
 
     Parameters
     ----------
-    design : Design
-        Changed design of one build.
-    before : Design
-        The design without the change.
+    design : Design, changed design of one build
+    before : Design, the design without the change
 
     Returns
     -------
-    bool
-        Whether ``check_fit`` finds no fault, and no two circuits are less apart.
+    bool, whether ``check_fit`` finds no fault, and no two circuits are less apart
     """
     try:
         check_fit(design)

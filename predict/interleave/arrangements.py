@@ -41,19 +41,14 @@ class Arrangement:
 
     Attributes
     ----------
-    batch : Batch
-        Batch of arrangements that are laid together.
-    row : int
-        Its place in the batch, index.
-    order : tuple of str
-        Names of what is laid, in the order of the build.
+    batch : Batch of arrangements that are laid together
+    row : int, its place in the batch, index
+    order : tuple of str, names of what is laid, in the order of the build
     joints : int
         Joints, count: one for each joint of two sections in series, two for each section in parallel beyond
         the first.
-    made : callable () to Design
-        Builds the design when it is needed.
-    present : bool
-        Whether it is the arrangement of the design itself.
+    made : callable () to Design, builds the design when it is needed
+    present : bool, whether it is the arrangement of the design itself
     """
 
     batch: Batch
@@ -88,8 +83,7 @@ class Arrangement:
 
         Parameters
         ----------
-        than : Design
-            The other design.
+        than : Design, the other design
 
         Returns
         -------
@@ -115,22 +109,14 @@ class Arrangements:
 
     Attributes
     ----------
-    arrangements : tuple of Arrangement
-        Arrangements, the present one first.
-    tried : int
-        Distinct orders tried, count.
-    breadth : int
-        Orders that cannot be wound because a layer does not fit its breadth, count.
-    height : int
-        Orders that cannot be wound because the build does not fit its window, count.
-    apart : int
-        Orders held back because two circuits would be separated by less than in the design, count.
-    cut_off : bool
-        Whether the limit ``Rules.most`` ended the search.
-    sections : int
-        If so, number of sections up to which the search is complete, count.
-    notes : tuple of str
-        What was kept as it is, in words.
+    arrangements : tuple of Arrangement, arrangements, the present one first
+    tried : int, distinct orders tried, count
+    breadth : int, orders that cannot be wound because a layer does not fit its breadth, count
+    height : int, orders that cannot be wound because the build does not fit its window, count
+    apart : int, orders held back because two circuits would be separated by less than in the design, count
+    cut_off : bool, whether the limit ``Rules.most`` ended the search
+    sections : int, if so, number of sections up to which the search is complete, count
+    notes : tuple of str, what was kept as it is, in words
     """
 
     arrangements: tuple[Arrangement, ...]
@@ -169,17 +155,13 @@ def find_arrangements(
 
     Parameters
     ----------
-    design : Design
-        Design, with one build or B builds.
-    rules : Rules or None
-        Rules of the search; None: the defaults.
-    progress : callable (int, int) or None
-        Called now and then with the arrangements found and the limit.
+    design : Design of one or B builds
+    rules : Rules or None, of the search; None: the defaults
+    progress : callable (int, int) or None, called now and then with the arrangements found and the limit
 
     Returns
     -------
-    Arrangements
-        Arrangements found, and what was left out.
+    Arrangements, arrangements found, and what was left out
 
     Raises
     ------

@@ -29,12 +29,12 @@ class Unit:
 
     Attributes
     ----------
-    steps : tuple of Step, steps of one section, from the leg outwards, without a place
+    steps : tuple of Step, of one section, from the leg outwards, without a place
     windings : tuple of str, names of its windings, or of its shield
     turns : tuple of (str, int)
         Turns of each winding between its ends, count; empty where the steps are fixed.
     blocks : tuple of (str, float), for steps that are blocks, thickness of all sections of each winding, m
-    wires : tuple of (str, int), wires in hand of each winding, of all its parallel sections together, count
+    wires : tuple of (str, int), in hand of each winding, of all its parallel sections together, count
     splits : tuple of Split, divisions that are allowed
     repeats : bool, whether its sections may lie on each other
     now : Split, division in the design
@@ -66,7 +66,7 @@ class Rearrangement:
     Attributes
     ----------
     design : Design
-    units : tuple of Unit, units that are divided and moved
+    units : tuple of Unit, that are divided and moved
     bays : tuple of (int, int or None), places: leg and chamber, count from 1
     faces : Faces
     lead : Insulation

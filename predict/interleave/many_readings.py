@@ -35,14 +35,11 @@ class Questions:
 
     Attributes
     ----------
-    leakage : tuple of BenchTest
-        Leakage tests; the first is that of the drive winding.
-    resistance : BenchTest
-        AC resistance of the drive winding with the same windings shorted.
+    leakage : tuple of BenchTest, leakage tests; the first is that of the drive winding
+    resistance : BenchTest, AC resistance of the drive winding with the same windings shorted
     capacitance : tuple of BenchTest
         Capacitance of the drive winding to one winding of every other circuit; may be empty.
-    resonance : BenchTest
-        Resonance of the drive winding.
+    resonance : BenchTest, of the drive winding
     """
 
     leakage: tuple[BenchTest, ...]
@@ -62,18 +59,12 @@ class Predictions:
 
     Attributes
     ----------
-    leakage : (A, p) array
-        Leakage inductances, H.
-    resistance : (A,) array
-        AC resistance, ohm.
-    capacitance : (A, c) array
-        Capacitances, F.
-    resonance : (A,) array
-        Resonance, Hz.
-    wire_length : (A, W) array
-        Length of one wire of each winding, without leads, m.
-    refused : tuple of (int, str)
-        Arrangements of which the models refuse a reading, index, with the reason.
+    leakage : (A, p) array, leakage inductances, H
+    resistance : (A,) array, AC resistance, ohm
+    capacitance : (A, c) array, capacitances, F
+    resonance : (A,) array, resonance, Hz
+    wire_length : (A, W) array, length of one wire of each winding, without leads, m
+    refused : tuple of (int, str), arrangements of which the models refuse a reading, index, with the reason
     """
 
     leakage: FloatArray
@@ -98,19 +89,15 @@ def questions_of(
 
     Parameters
     ----------
-    design : Design
-        Design, with one build or B builds.
-    drive : str or None
-        Winding whose leakage counts; None: that of the design's first leakage test.
-    pairs : sequence of (str, str)
-        Further pairs of a driven and a shorted winding.
+    design : Design of one or B builds
+    drive : str or None, winding whose leakage counts; None: that of the design's first leakage test
+    pairs : sequence of (str, str), further pairs of a driven and a shorted winding
     frequency : float or None
         Working frequency, Hz; None: that of the design, else of the leakage test, else 100 kHz.
 
     Returns
     -------
-    Questions
-        Tests.
+    Questions, tests
 
     Raises
     ------
@@ -203,10 +190,8 @@ def predict_arrangements(
 
     Parameters
     ----------
-    arrangements : sequence of Arrangement
-        The A arrangements.
-    questions : Questions
-        Tests by which they are compared.
+    arrangements : sequence of Arrangement, the A arrangements
+    questions : Questions, tests by which they are compared
     resonance : bool
         Whether to search for the resonance, which takes longest; without it these readings are NaN.
     progress : callable (int, int) or None
@@ -216,8 +201,7 @@ def predict_arrangements(
 
     Returns
     -------
-    Predictions
-        Readings.
+    Predictions, readings
     """
     tests = questions.tests if resonance else questions.tests[:-1]
     readings, lengths, refused = predict_tests(arrangements, tests, progress=progress, processes=processes)
@@ -247,10 +231,8 @@ def predict_tests(
 
     Parameters
     ----------
-    arrangements : sequence of Arrangement
-        The A arrangements.
-    tests : tuple of BenchTest
-        The T tests.
+    arrangements : sequence of Arrangement, the A arrangements
+    tests : tuple of BenchTest, the T tests
     progress : callable (int, int) or None
         Called after every portion with the arrangements done and their number.
     processes : int or None
@@ -258,12 +240,9 @@ def predict_tests(
 
     Returns
     -------
-    values : (A, T) array
-        Readings, SI; NaN where the models refuse.
-    lengths : (A, W) array
-        Length of one wire of each winding, m.
-    refused : list of (int, str)
-        Arrangements that the models refuse, index, with the reason.
+    values : (A, T) array, readings, SI; NaN where the models refuse
+    lengths : (A, W) array, length of one wire of each winding, m
+    refused : list of (int, str), arrangements that the models refuse, index, with the reason
     """
     groups: dict[Hashable, list[int]] = {}
     first_of: dict[int, int] = {}  # a batch stays together, so that its builds are taken at once

@@ -65,13 +65,11 @@ def pairs_text(pairs: Sequence[Pair]) -> str:
 
     Parameters
     ----------
-    pairs : sequence of Pair
-        Pairs of names.
+    pairs : sequence of Pair, of names
 
     Returns
     -------
-    str
-        Text.
+    str, text
     """
 
     def opposite(name: str) -> list[str]:

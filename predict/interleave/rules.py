@@ -27,30 +27,18 @@ class Rules:
 
     Attributes
     ----------
-    most_sections : int
-        Most sections of one winding, count.
-    sections : tuple of (str, int)
-        Most sections of single windings, count.
-    innermost : tuple of str
-        Windings of which one must lie innermost; empty: any.
-    outermost : tuple of str
-        Windings of which one must lie outermost; empty: any.
-    groups : tuple of tuple of str
-        Windings laid directly one on the other in this order and divided alike.
-    tape : tuple of (str, str, int)
-        Fewest wraps of tape between two windings, count.
-    most_joints : int or None
-        Most joints of the whole part, count; None: any number.
-    parallel : Sharing
-        How sections in parallel share the wire, see SHARINGS.
-    most : int
-        Arrangements considered, count; those with fewer sections come first.
-    bare : tuple of (str, str)
-        Windings or circuits that may be separated by less than in the design.
-    least_turns : int
-        Fewest turns of a section, count.
-    least_cover : float
-        Smallest part of the breadth that a section covers, dimensionless.
+    most_sections : int, of one winding, count
+    sections : tuple of (str, int), most sections of single windings, count
+    innermost : tuple of str, windings of which one must lie innermost; empty: any
+    outermost : tuple of str, windings of which one must lie outermost; empty: any
+    groups : tuple of tuple of str, windings laid directly one on the other in this order and divided alike
+    tape : tuple of (str, str, int), fewest wraps of tape between two windings, count
+    most_joints : int or None, of the whole part, count; None: any number
+    parallel : Sharing, how sections in parallel share the wire, see SHARINGS
+    most : int, arrangements considered, count; those with fewer sections come first
+    bare : tuple of (str, str), windings or circuits that may be separated by less than in the design
+    least_turns : int, fewest turns of a section, count
+    least_cover : float, smallest part of the breadth that a section covers, dimensionless
     """
 
     most_sections: int = 3
@@ -71,13 +59,11 @@ class Rules:
 
         Parameters
         ----------
-        windings : iterable of str
-            Names of the windings.
+        windings : iterable of str, names of the windings
 
         Returns
         -------
-        int
-            Sections, count.
+        int, sections, count
         """
         stated = dict(self.sections)
         return min(stated.get(name, self.most_sections) for name in windings)
@@ -105,7 +91,7 @@ def equal_turns(turns: int, sections: int) -> tuple[int, ...]:
 
     Parameters
     ----------
-    turns : int, turns of the winding, count
+    turns : int, of the winding, count
     sections : int, count
 
     Returns
@@ -208,18 +194,13 @@ def rule_error(place: str, found: str, allowed: str, hint: str = "") -> DesignEr
 
     Parameters
     ----------
-    place : str
-        Where it is: option or part of the design.
-    found : str
-        What was found.
-    allowed : str
-        What is allowed.
-    hint : str
-        Advice; may be empty.
+    place : str, where it is: option or part of the design
+    found : str, what was found
+    allowed : str, what is allowed
+    hint : str, advice; may be empty
 
     Returns
     -------
-    DesignError
-        Error to raise.
+    DesignError, error to raise
     """
     return DesignError(Fault(place, found, allowed, hint))

@@ -38,7 +38,7 @@ class StackedSection:
     steps : tuple of Step, its build steps
     height : float or None
         Height, m; None where a layer does not fit its breadth, infinite where it is higher than the room.
-    layers : int, layers of all its steps, count
+    layers : int, of all its steps, count
     solid : tuple of float, thickness of each material within it, m
     inside : tuple of tuple of float, thickness of each material within it below each of its steps, m
     """
@@ -56,7 +56,7 @@ class Placed:
 
     Attributes
     ----------
-    sections : tuple of (StackedSection, Bay), sections of every unit in turn, each with its place
+    sections : tuple of (StackedSection, Bay), of every unit in turn, each with its place
     at : tuple of float, where each section begins, m
     below : tuple of tuple of float, insulation below each section by material, m
     top : tuple of float, where the build ends at every place, m
@@ -128,7 +128,7 @@ class Stacking:
         ordinal : int, index of the section in the order of the build
         bay : Bay
         ground : float, height at which it begins, m
-        legs : frozenset of int, legs that are wound in this build, count from 1
+        legs : frozenset of int, that are wound in this build, count from 1
         """
         if (unit, split, ordinal) not in self._pieces:
             self._pieces[unit, split, ordinal] = section_steps(self.space.units[unit], split, ordinal)

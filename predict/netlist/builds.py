@@ -26,7 +26,7 @@ class EndOfProduction:
     Attributes
     ----------
     name : str, "nominal", "low" or "high"
-    design : Design, the design with its models scaled
+    design : Design, with its models scaled
     factors : tuple[tuple[str, float], ...], (quantity, factor against nominal), dimensionless
     apart : tuple[str, ...], for the nominal build, sentences about builds with other layers than designed
     """

@@ -23,7 +23,7 @@ class Deviation:
 
     Attributes
     ----------
-    kind : str, kind of reading, in words
+    kind : str, of reading, in words
     test : str, test, with its windings
     frequency : float, Hz
     size : float, deviation with its sign, relative

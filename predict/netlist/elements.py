@@ -61,8 +61,7 @@ class Range:
 
     Attributes
     ----------
-    low, high : float
-        Lowest and highest frequency, Hz.
+    low, high : float, lowest and highest frequency, Hz
     """
 
     low: float = 1e3
@@ -73,15 +72,12 @@ class Range:
 
         Parameters
         ----------
-        margin : float, optional
-            Factor by which they extend beyond either end, dimensionless.
-        per_decade : int, optional
-            Points per decade, count.
+        margin : float, optional, factor by which they extend beyond either end, dimensionless
+        per_decade : int, optional, points per decade, count
 
         Returns
         -------
-        (F,) array
-            Frequencies, Hz.
+        (F,) array, frequencies, Hz
         """
         low, high = self.low / margin, self.high * margin
         return np.geomspace(low, high, max(5, round(per_decade * math.log10(high / low)) + 1))
@@ -139,13 +135,13 @@ class Circuit:
     terminals : tuple[tuple[str, str, int], ...]
         (conductor, end, node index) of each pin: every winding's start and finish, core, shields that are
         tied to nothing.
-    branches : tuple[CircuitBranch, ...], branches of the windings
+    branches : tuple[CircuitBranch, ...], of the windings
     leads : tuple[Lead, ...], lead-outs
     core : tuple[Mode, ...]
         Modes of the core (ratio 1, per turn²); none of coils in air, whose coupling holds everything.
     coupling : tuple[Mode, ...], Modes of the branches
     capacitance : (N, N) array, capacitance matrix, F; positive semidefinite, with rows that sum to zero
-    sections : Sections, sections of the windings
+    sections : Sections of the windings
     potentials : BuildCapacitance, its capacitances, between the potentials of the layers
     temperature : float, degC
     """

@@ -22,7 +22,7 @@ class NetlistFile:
     ----------
     text : str
     subcircuits : tuple[str, ...], names of the subcircuits, one per build
-    deviations : tuple[Deviation, ...], deviations of the nominal one from the predicted readings
+    deviations : tuple[Deviation, ...], of the nominal one from the predicted readings
     cautions : tuple[str, ...], what the netlist leaves out, in sentences
     pins : tuple[tuple[str, str, str], ...], pins as from ``pin_names``
     builds : tuple[EndOfProduction, ...]
@@ -45,14 +45,12 @@ def netlist_file(
 
     Parameters
     ----------
-    design : Design
-        The transformer.
+    design : Design, the transformer
     span : Range or None, optional
         Frequencies between which the netlist should hold; None for 1 kHz to 1 MHz.
     flux_density : float, optional
         Peak flux density in the core, T: the one operating point at which the circuit is linear.
-    temperature : float or None, optional
-        Temperature, degC; None for the bench's.
+    temperature : float or None, optional, temperature, degC; None for the bench's
 
     Raises
     ------

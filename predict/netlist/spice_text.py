@@ -31,7 +31,7 @@ def subcircuit(circuit: Circuit, name: str) -> str:
     Parameters
     ----------
     circuit : Circuit
-    name : str, name of letters, digits and underscores
+    name : str, of letters, digits and underscores
     """
     nodes, pins = _node_names(circuit)
     lines = [_folded(f".subckt {name} {' '.join(pins)}")]

@@ -39,12 +39,9 @@ class Factor:
 
     Attributes
     ----------
-    key : str
-        Key of [calibration].
-    factor : float
-        Truth over model, dimensionless.
-    deviation : float
-        Its standard uncertainty, relative, dimensionless.
+    key : str, of [calibration]
+    factor : float, truth over model, dimensionless
+    deviation : float, its standard uncertainty, relative, dimensionless
     """
 
     key: str
@@ -59,17 +56,13 @@ def calibrated(design: Design, factors: Sequence[Factor], own_factors: Sequence[
 
     Parameters
     ----------
-    design : Design
-        Design, with one build or B builds.
-    factors : sequence of Factor
-        Factors on the models.
-    own_factors : sequence of OwnFactor
-        Factors of pairs of windings and of single readings.
+    design : Design of one or B builds
+    factors : sequence of Factor, factors on the models
+    own_factors : sequence of OwnFactor, factors of pairs of windings and of single readings
 
     Returns
     -------
-    Design
-        Calibrated design; the design itself where there are no factors.
+    Design, calibrated design; the design itself where there are no factors
     """
     if not factors and not own_factors:
         return design

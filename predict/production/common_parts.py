@@ -71,13 +71,11 @@ def shares_of(name: str) -> Shares:
 
     Parameters
     ----------
-    name : str
-        Name of the parameter.
+    name : str, of the parameter
 
     Returns
     -------
-    Shares
-        Parts of its variance, dimensionless.
+    Shares, parts of its variance, dimensionless
 
     Raises
     ------

@@ -20,7 +20,7 @@ class Default:
 
     Attributes
     ----------
-    key : str, key of ``[spread]``
+    key : str, of ``[spread]``
     case : str, "foil" or "track" where the entry is for one kind of conductor, else empty
     deviation : float, standard deviation, half of the ± bound; relative (dimensionless) or in ``unit``
     unit : str, "m", "K", "1" (absolute, dimensionless), or empty for a relative deviation
@@ -195,10 +195,8 @@ def deviation(key: str, case: str = "") -> float:
 
     Parameters
     ----------
-    key : str
-        Key of ``[spread]``.
-    case : str
-        "foil" or "track" for entries of one kind of conductor, else empty.
+    key : str, of ``[spread]``
+    case : str, "foil" or "track" for entries of one kind of conductor, else empty
 
     Returns
     -------
@@ -255,7 +253,7 @@ def gap_deviation(core: Core) -> float:
 
     Parameters
     ----------
-    core : Core, core of one build, with a gap
+    core : Core of one build, with a gap
 
     Returns
     -------

@@ -29,10 +29,8 @@ class Driver:
 
     Attributes
     ----------
-    parameter : str
-        Name of the parameter, of a pair, or ``JOINT``.
-    share : float
-        Its share, 0 to 1, dimensionless.
+    parameter : str, name of the parameter, of a pair, or ``JOINT``
+    share : float, its share, 0 to 1, dimensionless
     """
 
     parameter: str

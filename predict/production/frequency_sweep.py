@@ -52,10 +52,8 @@ class Resonance:
 
     Attributes
     ----------
-    frequency : float
-        Frequency, Hz.
-    kind : str
-        "parallel" (inductive below it, |Z| large) or "series" (capacitive below it, |Z| small).
+    frequency : float, frequency, Hz
+    kind : str, "parallel" (inductive below it, |Z| large) or "series" (capacitive below it, |Z| small)
     """
 
     frequency: float
@@ -68,16 +66,11 @@ class Sweep:
 
     Attributes
     ----------
-    test : BenchTest
-        The connection.
-    frequencies : (F,) array
-        Frequencies, Hz, rising.
-    impedance : (F,) array of complex
-        Impedance, ohm; for a ratio V(drive)/V(sense), dimensionless.
-    bands : mapping of str to Band
-        Ranges by quantity, SI.
-    resonances : tuple of Resonance
-        Resonances between the frequencies.
+    test : BenchTest, the connection
+    frequencies : (F,) array, frequencies, Hz, rising
+    impedance : (F,) array of complex, impedance, ohm; for a ratio V(drive)/V(sense), dimensionless
+    bands : mapping of str to Band, ranges by quantity, SI
+    resonances : tuple of Resonance, resonances between the frequencies
     """
 
     test: BenchTest
@@ -99,15 +92,12 @@ def frequencies_between(low: float, high: float, number: int) -> FloatArray:
 
     Parameters
     ----------
-    low, high : float
-        Lowest and highest frequency, Hz.
-    number : int
-        Number of frequencies spread evenly, count.
+    low, high : float, lowest and highest frequency, Hz
+    number : int, of frequencies spread evenly, count
 
     Returns
     -------
-    (F,) array
-        Frequencies, Hz, rising.
+    (F,) array, frequencies, Hz, rising
     """
     decades = range(math.floor(math.log10(low)), math.ceil(math.log10(high)) + 1)
     round_ones = [float(f"{step}e{n}") for n in decades for step in (1, 2, 5)]
@@ -124,14 +114,10 @@ def swept_quantities(
 
     Parameters
     ----------
-    test : BenchTest
-        Test of the design.
-    impedance : (..., F) array of complex
-        Impedance, ohm, or ratio, dimensionless.
-    frequencies : (F,) array
-        Frequencies, Hz.
-    equivalent : str
-        Equivalent circuit where the test names none: "series" or "parallel".
+    test : BenchTest, of the design
+    impedance : (..., F) array of complex, impedance, ohm, or ratio, dimensionless
+    frequencies : (F,) array, frequencies, Hz
+    equivalent : str, equivalent circuit where the test names none: "series" or "parallel"
 
     Returns
     -------
@@ -160,23 +146,16 @@ def sweep(
 
     Parameters
     ----------
-    design : Design
-        Design, with one build or B builds.
-    test : BenchTest
-        Connection; its frequency does not matter.
-    frequencies : (F,) array or sequence of float
-        Frequencies, Hz, above 0, rising.
-    number : int
-        Random builds for the range, count.
-    seed : int
-        Random builds are drawn from this seed.
-    origins : tuple of Origin
-        Which kinds of parameters vary.
+    design : Design of one or B builds
+    test : BenchTest, connection; its frequency does not matter
+    frequencies : (F,) array or sequence of float, frequencies, Hz, above 0, rising
+    number : int, random builds for the range, count
+    seed : int, random builds are drawn from this seed
+    origins : tuple of Origin, which kinds of parameters vary
 
     Returns
     -------
-    Sweep
-        Impedance, ranges and resonances.
+    Sweep, impedance, ranges and resonances
 
     Raises
     ------
@@ -219,15 +198,12 @@ def crossings(frequencies: FloatArray, impedance: ComplexArray) -> tuple[Resonan
 
     Parameters
     ----------
-    frequencies : (F,) array
-        Frequencies, Hz, rising.
-    impedance : (F,) array of complex
-        Impedance, ohm.
+    frequencies : (F,) array, frequencies, Hz, rising
+    impedance : (F,) array of complex, impedance, ohm
 
     Returns
     -------
-    tuple of Resonance
-        Resonances, in the order of their frequencies.
+    tuple of Resonance, resonances, in the order of their frequencies
     """
     log_frequency = np.log(frequencies)
     resonances = []

@@ -59,29 +59,21 @@ class ProductionSpread:
 
     Attributes
     ----------
-    nominal : (T,) array
-        Prediction for the nominal build, SI (phase: rad).
-    low : (T,) array
-        2.5 % point over the builds with layers as designed, SI.
-    high : (T,) array
-        97.5 % point over the same builds, SI.
-    standard_uncertainty : (T,) array
-        Half the width of the 95 % range over 1.96, SI.
-    samples : (B, T) array
-        Readings of all builds, SI.
+    nominal : (T,) array, prediction for the nominal build, SI (phase: rad)
+    low : (T,) array, 2.5 % point over the builds with layers as designed, SI
+    high : (T,) array, 97.5 % point over the same builds, SI
+    standard_uncertainty : (T,) array, half the width of the 95 % range over 1.96, SI
+    samples : (B, T) array, readings of all builds, SI
     drivers : tuple of T tuples of Driver
         Shares of the variance over builds as designed, for each test, largest first; empty where nothing
         moves the reading.
     sampling_error : (T,) array
         Standard error of ``low`` or ``high`` (the larger one) from the finite number of builds, SI.
-    tipped : tuple of Tipping
-        Steps that some builds wind in another number of layers than designed.
-    tests : tuple of BenchTest
-        Tests predicted.
+    tipped : tuple of Tipping, steps that some builds wind in another number of layers than designed
+    tests : tuple of BenchTest, tests predicted
     designed : (B,) array or None
         Builds with layers as designed; all builds where these are fewer than ``FEWEST``.
-    apart : tuple of TippedReadings
-        Readings of the builds of each entry of ``tipped``.
+    apart : tuple of TippedReadings, readings of the builds of each entry of ``tipped``
     """
 
     nominal: FloatArray
@@ -111,13 +103,11 @@ class ProductionSpread:
 
         Parameters
         ----------
-        index : int
-            Test, index.
+        index : int, test, index
 
         Returns
         -------
-        tuple of TippedReadings
-            Readings of those builds.
+        tuple of TippedReadings, readings of those builds
         """
         return tuple(tipped_build for tipped_build in self.apart if tipped_build.outside[index])
 
@@ -173,17 +163,13 @@ def random_builds(design: Design, chosen: tuple[Parameter, ...], z: FloatArray) 
 
     Parameters
     ----------
-    design : Design
-        Design of one build.
-    chosen : tuple of Parameter
-        The P parameters that move.
-    z : (B, P) array
-        How far each moves, in standard deviations, dimensionless.
+    design : Design of one build
+    chosen : tuple of Parameter, the P parameters that move
+    z : (B, P) array, how far each moves, in standard deviations, dimensionless
 
     Returns
     -------
-    Design
-        Design with B builds.
+    Design with B builds
     """
     for column, parameter in enumerate(chosen):
         design = parameter.change(design, z[:, column])
@@ -195,17 +181,13 @@ def normal_draws(names: Sequence[str], number: int, seed: int) -> FloatArray:
 
     Parameters
     ----------
-    names : sequence of str
-        The P names.
-    number : int
-        Numbers for each name, count.
-    seed : int
-        Numbers are drawn from this seed.
+    names : sequence of str, the P names
+    number : int, numbers for each name, count
+    seed : int, numbers are drawn from this seed
 
     Returns
     -------
-    (number, P) array
-        Standard normal numbers, dimensionless.
+    (number, P) array, standard normal numbers, dimensionless
     """
     columns = [np.random.default_rng([seed, crc32(name.encode())]).standard_normal(number) for name in names]
     return np.stack(columns, axis=-1) if columns else np.zeros((number, 0))
@@ -224,17 +206,13 @@ def share_as_drawn(design: Design, number: int, seed: int) -> float:
 
     Parameters
     ----------
-    design : Design
-        Design of one build.
-    number : int
-        Random builds, count: the same ones as of ``spread``.
-    seed : int
-        Random builds are drawn from this seed.
+    design : Design of one build
+    number : int, random builds, count: the same ones as of ``spread``
+    seed : int, random builds are drawn from this seed
 
     Returns
     -------
-    float
-        Part, 0 to 1, dimensionless.
+    float, part, 0 to 1, dimensionless
     """
     chosen = build_parameters(design)
     z = normal_draws([item.name for item in chosen], number, seed)
@@ -385,7 +363,7 @@ def percentile(
     samples : (B, T) array, readings of the builds, SI
     direction : (B, T) array
         Normal variable of unit variance that follows each reading, dimensionless; zeros: none.
-    part : float, part of the distribution below the quantile, dimensionless
+    part : float, of the distribution below the quantile, dimensionless
     among : (B,) array or None, builds to use; None: all
 
     Returns

@@ -78,12 +78,10 @@ class ReadingError:
 
     Attributes
     ----------
-    name : str
-        Name as of a parameter of [spread], with what it belongs to.
+    name : str, name as of a parameter of [spread], with what it belongs to
     effect : (T,) array
         Change of every reading for one standard deviation, in the logarithm, dimensionless (phase: rad).
-    of : str
-        Name under which known-good samples learn it (``own_names``).
+    of : str, name under which known-good samples learn it (``own_names``)
     """
 
     name: str
@@ -97,13 +95,11 @@ def reading_errors(design: Design) -> tuple[ReadingError, ...]:
 
     Parameters
     ----------
-    design : Design
-        Design of one build.
+    design : Design of one build
 
     Returns
     -------
-    tuple of ReadingError
-        Independent errors.
+    tuple of ReadingError, independent errors
 
     Raises
     ------
@@ -241,15 +237,12 @@ def replaced(design: Design, shared: str) -> FloatArray:
 
     Parameters
     ----------
-    design : Design
-        Design with T tests.
-    shared : str
-        Shared error, such as "model_leakage".
+    design : Design with T tests
+    shared : str, shared error, such as "model_leakage"
 
     Returns
     -------
-    (T,) array
-        1 where it is replaced, else 0, dimensionless.
+    (T,) array, 1 where it is replaced, else 0, dimensionless
     """
     known = {item.of for item in design.model.own if not item.of.startswith("leakage") or "|" in item.of}
     names = [own_names(design, test)[:1] for test in design.tests]

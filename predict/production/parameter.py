@@ -20,8 +20,7 @@ class Parameter:
 
     Attributes
     ----------
-    name : str
-        Name as in [spread] of the design file, with the winding or thickness it belongs to.
+    name : str, name as in [spread] of the design file, with the winding or thickness it belongs to
     origin : Origin
         "build" (production), "model" (error of the prediction) or "setup" (link and leads on the bench).
     change : callable (Design, float or (B,) array) to Design
@@ -53,15 +52,12 @@ def stated_or(value: float | None, default: float) -> float:
 
     Parameters
     ----------
-    value : float or None
-        Stated value, SI; None where the file states none.
-    default : float
-        Default, SI.
+    value : float or None, stated value, SI; None where the file states none
+    default : float, default, SI
 
     Returns
     -------
-    float
-        The value that holds, SI.
+    float, the value that holds, SI
     """
     return default if value is None else value
 
@@ -91,7 +87,7 @@ def shifted(part: str, field: str, sd: float) -> Callable[[Design, Real], Design
     Parameters
     ----------
     part, field : str
-    sd : float, standard deviation, in the unit of the field
+    sd : float, standard deviation, in the same unit as the field
     """
     return _moved(part, field, lambda value, z: np.add(value, sd * np.asarray(z)))
 

@@ -171,10 +171,8 @@ def steps_as_designed(chosen: Sequence[Parameter], design: Design) -> FloatArray
 
     Parameters
     ----------
-    chosen : sequence of Parameter
-        The P parameters.
-    design : Design
-        Design of one build.
+    chosen : sequence of Parameter, the P parameters
+    design : Design of one build
 
     Returns
     -------

@@ -34,16 +34,11 @@ class Tipping:
 
     Attributes
     ----------
-    step : int
-        Build step, index from 0.
-    winding : str
-        Winding of the step.
-    designed, layers : int
-        Layers in the nominal build and in those builds, count.
-    share : float
-        Part of the builds, 0 to 1, dimensionless.
-    along : tuple of int
-        Other steps, index from 0, that the same builds wind so (``told_once``).
+    step : int, build step, index from 0
+    winding : str, of the step
+    designed, layers : int, layers in the nominal build and in those builds, count
+    share : float, part of the builds, 0 to 1, dimensionless
+    along : tuple of int, other steps, index from 0, that the same builds wind so (``told_once``)
     """
 
     step: int
@@ -91,16 +86,11 @@ class TippedReadings:
 
     Attributes
     ----------
-    tipping : Tipping
-        Step and number of layers of these builds.
-    low : (T,) array
-        2.5 % point, SI.
-    high : (T,) array
-        97.5 % point, SI.
-    middle : (T,) array
-        Median, SI.
-    outside : (T,) array
-        Whether the median lies outside the range of the builds as designed.
+    tipping : Tipping, step and number of layers of these builds
+    low : (T,) array, 2.5 % point, SI
+    high : (T,) array, 97.5 % point, SI
+    middle : (T,) array, median, SI
+    outside : (T,) array, whether the median lies outside the range of the builds as designed
     """
 
     tipping: Tipping
@@ -114,13 +104,11 @@ class TippedReadings:
 
         Parameters
         ----------
-        tests : sequence of BenchTest
-            The T tests.
+        tests : sequence of BenchTest, the T tests
 
         Returns
         -------
-        str
-            One sentence.
+        str, one sentence
         """
         told = [self.reading(index, test) for index, test in enumerate(tests) if self.outside[index]]
         told = [f"{test.name} {text}" for test, text in zip(_of(tests, self.outside), told, strict=True)]
@@ -134,15 +122,12 @@ class TippedReadings:
 
         Parameters
         ----------
-        test_index : int
-            Test, index.
-        test : BenchTest
-            The test.
+        test_index : int, test, index
+        test : BenchTest, the test
 
         Returns
         -------
-        str
-            One sentence.
+        str, one sentence
         """
         return f"{self.tipping.words}: then {self.reading(test_index, test)}."
 
@@ -151,15 +136,12 @@ class TippedReadings:
 
         Parameters
         ----------
-        index : int
-            Test, index.
-        test : BenchTest
-            The test.
+        index : int, test, index
+        test : BenchTest, the test
 
         Returns
         -------
-        str
-            Range with its unit.
+        str, range with its unit
         """
         low, high = float(self.low[index]), float(self.high[index])
         top = None if beyond_search(test.measure, high) else high
@@ -201,15 +183,12 @@ def layer_counts(design: Design, number: int) -> IntArray:
 
     Parameters
     ----------
-    design : Design
-        Design of one build or ``number`` builds.
-    number : int
-        Number of builds, count.
+    design : Design of one build or ``number`` builds
+    number : int, of builds, count
 
     Returns
     -------
-    (number, S) array of int
-        Layers, count; 0 for steps that wind nothing.
+    (number, S) array of int, layers, count; 0 for steps that wind nothing
     """
     counts = layer_turns(design)[..., 0]
     return np.asarray(np.broadcast_to(counts, (number, counts.shape[-1])), np.int64)
@@ -220,15 +199,12 @@ def as_designed(design: Design, counts: IntArray) -> BoolArray:
 
     Parameters
     ----------
-    design : Design
-        Design of one build, with S steps.
-    counts : (B, S) array of int
-        Layers of the builds (``layer_counts``), count.
+    design : Design of one build, with S steps
+    counts : (B, S) array of int, layers of the builds (``layer_counts``), count
 
     Returns
     -------
-    (B,) array
-        True for such builds.
+    (B,) array, true for such builds
     """
     return np.asarray(np.all((counts == layer_counts(design, 1)[0]) | ~steps_in_layers(design), axis=1))
 
@@ -240,15 +216,12 @@ def tippings(design: Design, counts: IntArray) -> tuple[Tipping, ...]:
 
     Parameters
     ----------
-    design : Design
-        Design of one build, with S steps.
-    counts : (B, S) array of int
-        Layers of the builds (``layer_counts``), count.
+    design : Design of one build, with S steps
+    counts : (B, S) array of int, layers of the builds (``layer_counts``), count
 
     Returns
     -------
-    tuple of Tipping
-        In the order of the steps, then of the layers.
+    tuple of Tipping, in the order of the steps, then of the layers
     """
     plain, orderly = layer_counts(design, 1)[0], steps_in_layers(design)
     tippings_of_steps = []

@@ -37,13 +37,11 @@ def parameters(design: Design) -> tuple[Parameter, ...]:
 
     Parameters
     ----------
-    design : Design
-        Design of one build.
+    design : Design of one build
 
     Returns
     -------
-    tuple of Parameter
-        Independent parameters.
+    tuple of Parameter, independent parameters
     """
     return (*build_parameters(design), *_model_parameters(design), *_setup_parameters(design))
 
@@ -107,13 +105,11 @@ def model_leakage_error(design: Design) -> float:
 
     Parameters
     ----------
-    design : Design
-        Design of one build.
+    design : Design of one build
 
     Returns
     -------
-    float
-        Relative standard error, dimensionless.
+    float, relative standard error, dimensionless
     """
     if design.tolerances.model_leakage is not None:
         return design.tolerances.model_leakage

@@ -33,21 +33,17 @@ def parse_reading(
 
     Parameters
     ----------
-    text : str
-        The cell.
-    dimension : str
-        As for ``parse_quantity``.
+    text : str, the cell
+    dimension : str, as for ``parse_quantity``
     unit : str or None, optional
         Unit of the column, for a cell without one (None or "": there is none). A unit in the cell overrides
         it. An engineering suffix (p n u m k M G) stands for the base unit (H, ohm, F, Hz, V, A, 1), never for
         angles, temperatures and lengths.
-    decimal_comma : bool, optional
-        Whether "612,4 uH" is accepted as well as "612.4 uH".
+    decimal_comma : bool, optional, whether "612,4 uH" is accepted as well as "612.4 uH"
 
     Returns
     -------
-    complex or float or None
-        Value, SI; complex for an impedance, in ohm; None if there is no reading.
+    complex or float or None, value, SI; complex for an impedance, in ohm; None if there is no reading
 
     Raises
     ------
@@ -87,21 +83,15 @@ def split_uncertainty(
 
     Parameters
     ----------
-    text : str
-        The cell.
-    dimension : str
-        As for ``parse_quantity``.
-    unit : str or None, optional
-        As for ``parse_reading``.
-    decimal_comma : bool, optional
-        Whether a decimal comma is accepted.
+    text : str, the cell
+    dimension : str, as for ``parse_quantity``
+    unit : str or None, optional, as for ``parse_reading``
+    decimal_comma : bool, optional, whether a decimal comma is accepted
 
     Returns
     -------
-    float
-        Value, SI or relative.
-    bool
-        Whether it is relative.
+    float, value, SI or relative
+    bool, whether it is relative
 
     Raises
     ------

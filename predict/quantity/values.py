@@ -129,7 +129,7 @@ def split(text: str, kind: Dimension, found: str, unit: str | None, suffix: bool
     text : str, number and unit
     kind : Dimension
     found : str
-    unit : str or None, unit of the column, for a cell that has none
+    unit : str or None, of the column, for a cell that has none
     suffix : bool, whether a bare engineering suffix may stand for the base unit
 
     Returns
@@ -192,8 +192,7 @@ def parse_quantity(
 
     Returns
     -------
-    float
-        Value, SI.
+    float, value, SI
 
     Raises
     ------
@@ -223,15 +222,13 @@ def parse_relative(value: object, *, positive: bool = False, nonnegative: bool =
 
     Parameters
     ----------
-    value : object
-        The raw value.
+    value : object, the raw value
     positive, nonnegative : bool, optional
         Whether it must be above zero, and whether it must not be below zero.
 
     Returns
     -------
-    float
-        Value, relative.
+    float, value, relative
 
     Raises
     ------
@@ -250,15 +247,12 @@ def parse_count(value: object, *, minimum: int = 0, maximum: int = 10**9) -> int
 
     Parameters
     ----------
-    value : object
-        The raw value.
-    minimum, maximum : int, optional
-        Least and greatest value, count.
+    value : object, the raw value
+    minimum, maximum : int, optional, least and greatest value, count
 
     Returns
     -------
-    int
-        The count.
+    int, the count
 
     Raises
     ------

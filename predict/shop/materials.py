@@ -35,20 +35,13 @@ class Cut:
 
     Attributes
     ----------
-    winding : str
-        Name of the winding.
-    section : int
-        Section of the winding, count from 1.
-    sections : int
-        Sections of the winding, count.
-    pieces : int
-        Pieces to cut, count.
-    length : float
-        Length of each piece, m.
-    wound : float
-        Wound length of each piece, without the reserve, m.
-    tails : float
-        Both tails of a piece together, m.
+    winding : str, name of the winding
+    section : int, of the winding, count from 1
+    sections : int, of the winding, count
+    pieces : int, pieces to cut, count
+    length : float, of each piece, m
+    wound : float, wound length of each piece, without the reserve, m
+    tails : float, both tails of a piece together, m
     """
 
     winding: str
@@ -68,18 +61,12 @@ class BillLine:
     ----------
     kind : str
         "wire", "tape", "margin tape", "interlayer", "spacer", "screen", "core", "bobbin" or "tracks".
-    what : str
-        Description of the material.
-    used_for : str
-        Where it is used.
-    pieces : int
-        Pieces, count.
-    length : float or None
-        Length with the reserve, m; None where there is none or it is not known.
-    width : float or None
-        Width, m; None where there is none or it is not known.
-    mass : float or None
-        Mass with reserve and insulation, kg; None where there is none or it is not known.
+    what : str, description of the material
+    used_for : str, where it is used
+    pieces : int, pieces, count
+    length : float or None, with the reserve, m; None where there is none or it is not known
+    width : float or None, width, m; None where there is none or it is not known
+    mass : float or None, with reserve and insulation, kg; None where there is none or it is not known
     """
 
     kind: str
@@ -106,13 +93,11 @@ def wire_cuts(design: Design) -> tuple[Cut, ...]:
 
     Parameters
     ----------
-    design : Design
-        Design of one build.
+    design : Design of one build
 
     Returns
     -------
-    tuple of Cut
-        Cuts, one for each section.
+    tuple of Cut, cuts, one for each section
 
     Raises
     ------
@@ -184,13 +169,11 @@ def bill_of_material(design: Design) -> tuple[BillLine, ...]:
 
     Parameters
     ----------
-    design : Design
-        Design of one build.
+    design : Design of one build
 
     Returns
     -------
-    tuple of BillLine
-        Lines of the bill.
+    tuple of BillLine, lines of the bill
 
     Raises
     ------

@@ -57,7 +57,7 @@ class StepSection:
     ordinal : int, section of the winding, count from 1
     count : int, count
     layers : tuple of int, count
-    length : float, length of one wire without leads, m
+    length : float, of one wire without leads, m
     """
 
     winding: str
@@ -78,25 +78,21 @@ class Operation:
 
     Attributes
     ----------
-    number : int
-        Build step, count from 1.
-    step : Step
-        The step.
+    number : int, build step, count from 1
+    step : Step, the step
     sections : tuple of StepSection
         For a winding step its own winding first, then those wound together with it; else empty.
     along : tuple[float, float] or None
         From where to where its layers run, m: direction out: above the lower yoke; up: from the surface of
         the leg. None on a ring and for tape and spacers.
-    tight : bool
-        Whether it is wound tight rather than spread over the breadth.
+    tight : bool, whether it is wound tight rather than spread over the breadth
     height : Interval
         Height of the build above the bobbin at the place of the step, once it has gone on, m. Measured from
         the bobbin's wall (out), from the lower flange of its chamber (up), or from the coating (ring).
     remaining : float or None
         Room left for the build at that place, m; for a ring the diameter of the hole; None where both legs of
         a U core are wound.
-    tape_length : float or None
-        Length of tape around the leg in a tape step, m; else None.
+    tape_length : float or None, length of tape around the leg in a tape step, m; else None
     """
 
     number: int
@@ -116,9 +112,9 @@ class WireNeed:
     Attributes
     ----------
     winding : str, name of the winding
-    length : float, length of one wire with its leads, m
+    length : float, of one wire with its leads, m
     pieces : int, wires wound in hand, count
-    mass : float, mass of the bare metal of all of them, kg
+    mass : float, of the bare metal of all of them, kg
     """
 
     winding: str
@@ -133,18 +129,12 @@ class BuildSheet:
 
     Attributes
     ----------
-    design : Design
-        Design of the sheet.
-    layout : Layout
-        Its layout.
-    operations : tuple of Operation
-        The steps.
-    wires : tuple of WireNeed
-        Wire for each winding.
-    faces : tuple of Face
-        Faces between different circuits.
-    cautions : tuple of str
-        Sentences about builds that differ in kind.
+    design : Design of the sheet
+    layout : Layout, its layout
+    operations : tuple of Operation, the steps
+    wires : tuple of WireNeed, wire for each winding
+    faces : tuple of Face, faces between different circuits
+    cautions : tuple of str, sentences about builds that differ in kind
     """
 
     design: Design
@@ -160,17 +150,13 @@ def build_sheet(design: Design, *, builds: int = BUILDS, seed: int = 1) -> Build
 
     Parameters
     ----------
-    design : Design
-        Design of one build.
-    builds : int
-        Random builds behind the ranges, count.
-    seed : int
-        Random builds are drawn from this seed.
+    design : Design of one build
+    builds : int, random builds behind the ranges, count
+    seed : int, random builds are drawn from this seed
 
     Returns
     -------
-    BuildSheet
-        Steps, wires, faces and cautions.
+    BuildSheet, steps, wires, faces and cautions
 
     Raises
     ------

@@ -23,21 +23,15 @@ class SectionReading:
 
     Attributes
     ----------
-    step : int
-        Build step after which it is read, index from 0.
-    winding : str
-        Name of the winding.
+    step : int, build step after which it is read, index from 0
+    winding : str, name of the winding
     extent : Extent
         "section": the turns of this step alone; "series": those of all steps of the winding so far;
         "parallel": all sections once joined.
-    ordinal : int
-        Section of the winding that this step winds, count from 1.
-    count : int
-        Sections of the winding, count.
-    whole : bool
-        Whether it is the resistance of the finished winding.
-    temperature : float
-        Temperature to which the reading is converted, degC.
+    ordinal : int, section of the winding that this step winds, count from 1
+    count : int, sections of the winding, count
+    whole : bool, whether it is the resistance of the finished winding
+    temperature : float, temperature to which the reading is converted, degC
     """
 
     step: int
@@ -50,21 +44,8 @@ class SectionReading:
 
 
 def section_readings(design: Design) -> tuple[SectionReading, ...]:
-    """Every resistance that can be read, in winding order.
-
-    Parameters
-    ----------
-    design : Design
-        Design, with one build or B builds.
-    temperature : float
-        Temperature to which readings are converted, degC, unless the design has a test of the whole winding
-        with a temperature of its own.
-
-    Returns
-    -------
-    tuple of SectionReading
-        Readings.
-    """
+    """Every resistance that can be read, in winding order: stated at 20 °C, unless the design has a test of
+    the whole winding with a temperature of its own."""
     readings = []
     seen: dict[str, int] = {}
     for number, step in enumerate(design.build.steps):
@@ -107,15 +88,12 @@ def resistance_test(design: Design, name: str) -> BenchTest | None:
 
     Parameters
     ----------
-    design : Design
-        Design, with one build or B builds.
-    name : str
-        Name of the winding.
+    design : Design of one or B builds
+    name : str, of the winding
 
     Returns
     -------
-    BenchTest or None
-        The test; None if there is none.
+    BenchTest or None, the test; None if there is none
     """
     for test in design.tests:
         alone = len(test.drive) == 1 and test.drive[0].name == name
@@ -136,15 +114,12 @@ def wound_apart(asked: tuple[SectionReading, ...], design: Design) -> Design:
 
     Parameters
     ----------
-    asked : tuple of SectionReading
-        Readings of extent "section" or "series".
-    design : Design
-        Design to change.
+    asked : tuple of SectionReading, readings of extent "section" or "series"
+    design : Design, design to change
 
     Returns
     -------
-    Design
-        Changed design, with its tests in the order of ``asked``.
+    Design, changed design, with its tests in the order of ``asked``
     """
     counts: dict[str, int] = {}
     windings: list[Winding] = []
@@ -174,15 +149,12 @@ def joined(asked: tuple[SectionReading, ...], design: Design) -> Design:
 
     Parameters
     ----------
-    asked : tuple of SectionReading
-        Readings, each of a whole winding.
-    design : Design
-        Design to change.
+    asked : tuple of SectionReading, readings, each of a whole winding
+    design : Design, design to change
 
     Returns
     -------
-    Design
-        Changed design, with its tests in the order of ``asked``.
+    Design, changed design, with its tests in the order of ``asked``
     """
     return replace(design, tests=tuple(_test(reading, (Member(reading.winding),)) for reading in asked))
 

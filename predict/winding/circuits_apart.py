@@ -43,20 +43,14 @@ class Separation:
 
     Attributes
     ----------
-    kind : FaceKind
-        Kind of the place at which they are nearest, as ``Face.kind``.
-    steps : tuple of TapeStep or SpacerStep
-        Tape and spacers at that place.
-    partitions : float
-        Thickness of the bobbin's partitions there, m.
-    clearance : float
-        Bare layer between two that lie side by side, m.
-    wraps : int or None
-        Wraps of tape where they are stacked with the fewest, count; None: nowhere stacked.
+    kind : FaceKind, of the place at which they are nearest, as ``Face.kind``
+    steps : tuple of TapeStep or SpacerStep, tape and spacers at that place
+    partitions : float, thickness of the bobbin's partitions there, m
+    clearance : float, bare layer between two that lie side by side, m
+    wraps : int or None, of tape where they are stacked with the fewest, count; None: nowhere stacked
     shields : frozenset of ShieldKind
         Kinds of shields that lie between them everywhere; none where they are not stacked everywhere.
-    creepage : float
-        Distance around the ends of their layers, m; infinite where no two faces of them meet.
+    creepage : float, distance around the ends of their layers, m; infinite where no two faces of them meet
     """
 
     kind: FaceKind
@@ -114,15 +108,12 @@ def pair_of(first: str, second: str) -> Pair:
 
     Parameters
     ----------
-    first : str
-        One name.
-    second : str
-        The other name.
+    first : str, one name
+    second : str, the other name
 
     Returns
     -------
-    Pair
-        Both names, in alphabetical order.
+    Pair, both names, in alphabetical order
     """
     return (first, second) if first <= second else (second, first)
 
@@ -134,13 +125,11 @@ def merged(steps: Sequence[TapeStep | SpacerStep]) -> tuple[TapeStep | SpacerSte
 
     Parameters
     ----------
-    steps : sequence of TapeStep or SpacerStep
-        Insulation in winding order.
+    steps : sequence of TapeStep or SpacerStep, insulation in winding order
 
     Returns
     -------
-    tuple of TapeStep or SpacerStep
-        Joined insulation; chamber None, leg 1.
+    tuple of TapeStep or SpacerStep, joined insulation; chamber None, leg 1
     """
     result: list[TapeStep | SpacerStep] = []
     for step in steps:
@@ -169,13 +158,11 @@ def separations(design: Design) -> dict[Pair, Separation]:
 
     Parameters
     ----------
-    design : Design
-        Design; of many builds the first counts.
+    design : Design, design; of many builds the first counts
 
     Returns
     -------
-    dict of Pair to Separation
-        Least separation of every pair.
+    dict of Pair to Separation, least separation of every pair
     """
     steps = design.build.steps
     conducting = [k for k, step in enumerate(steps) if step.conducts]
@@ -275,17 +262,13 @@ def ends_of(design: Design, step: Step, room: float) -> tuple[float, float]:
 
     Parameters
     ----------
-    design : Design
-        Design, with one build or B builds.
-    step : Step
-        Winding or shield step.
-    room : float
-        Breadth of the room for the layer, m.
+    design : Design of one or B builds
+    step : Step, winding or shield step
+    room : float, breadth of the room for the layer, m
 
     Returns
     -------
-    tuple of two float
-        Bare layer at the lower end and at the upper end, m.
+    tuple of two float, bare layer at the lower end and at the upper end, m
     """
     if isinstance(step, ShieldStep):
         bare = max(room - first_build(step.width), 0.0) / 2
@@ -309,10 +292,8 @@ def shortfalls(before: Separation, after: Separation) -> tuple[str, ...]:
 
     Parameters
     ----------
-    before : Separation
-        Separation to compare with.
-    after : Separation
-        Separation that may be less.
+    before : Separation, separation to compare with
+    after : Separation that may be less
 
     Returns
     -------
@@ -341,13 +322,11 @@ def separation_text(what: Separation) -> str:
 
     Parameters
     ----------
-    what : Separation
-        Separation to describe.
+    what : Separation, separation to describe
 
     Returns
     -------
-    str
-        Text, with lengths in readable units.
+    str, text, with lengths in readable units
     """
     told = []
     for step in what.steps:

@@ -53,12 +53,9 @@ class Face:
         "stacked" (one on the other), "beside" (at the same height), "sectors" (two sectors of a ring),
         "together" (turn by turn in one layer), "chambers" (across a partition), "legs" (across the window of
         a U core) or "core" (the innermost step against the core, through the bobbin's wall).
-    first : int or None
-        Build step that goes on first, index from 0; None: the core.
-    second : int
-        Build step that goes on second, index from 0.
-    first_names, second_names : tuple of str
-        Windings or shields on the first and on the second side.
+    first : int or None, build step that goes on first, index from 0; None: the core
+    second : int, build step that goes on second, index from 0
+    first_names, second_names : tuple of str, windings or shields on the first and on the second side
     insulation : tuple of Insulation
         Insulation from the first side to the second; empty: only the wires' own insulation and air.
     """
@@ -103,13 +100,11 @@ def insulated_faces(design: Design) -> tuple[Face, ...]:
 
     Parameters
     ----------
-    design : Design
-        Design; of many builds the first counts.
+    design : Design, design; of many builds the first counts
 
     Returns
     -------
-    tuple of Face
-        Faces of the core first, then in winding order.
+    tuple of Face, faces of the core first, then in winding order
     """
     steps = design.build.steps
     conducting = [number for number, step in enumerate(steps) if step.conducts]
@@ -152,13 +147,11 @@ def faces_between_circuits(design: Design) -> tuple[Face, ...]:
 
     Parameters
     ----------
-    design : Design
-        Design; of many builds the first counts.
+    design : Design, design; of many builds the first counts
 
     Returns
     -------
-    tuple of Face
-        Faces in winding order.
+    tuple of Face, faces in winding order
     """
     return tuple(face for face in insulated_faces(design) if face.between_circuits and face.kind != "legs")
 
@@ -170,15 +163,12 @@ def circuit_of(design: Design, name: str) -> str:
 
     Parameters
     ----------
-    design : Design
-        Design.
-    name : str
-        Winding or shield.
+    design : Design, design
+    name : str, winding or shield
 
     Returns
     -------
-    str
-        Circuit; "core" for a shield tied to the core.
+    str, circuit; "core" for a shield tied to the core
     """
     for step in design.shields:
         if step.name == name:

@@ -138,8 +138,7 @@ def check_fit(design: Design) -> None:
 
     Parameters
     ----------
-    design : Design
-        Design, with one build or B builds.
+    design : Design of one or B builds
 
     Raises
     ------

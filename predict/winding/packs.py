@@ -39,10 +39,8 @@ class Packed:
 
     Attributes
     ----------
-    layout : Layout
-        Layout with the packs as its sections.
-    share : (B, n, G) array
-        Part of a pack's turns that each layer holds, dimensionless.
+    layout : Layout with the packs as its sections
+    share : (B, n, G) array, part of a pack's turns that each layer holds, dimensionless
     ripple : (B, n) array
         (p − t)/(6 × breadth) × length of a turn, for every layer, m; 0 for a layer on its own. Times μ0 it is
         the inductance that the block leaves out (H per turn²).
@@ -66,15 +64,12 @@ def packed(layout: Layout, single: Collection[str] = ()) -> Packed | None:
 
     Parameters
     ----------
-    layout : Layout
-        Where the turns of its builds lie (``lay_out``).
-    single : collection of str
-        Windings whose layers stay separate (foil, tracks).
+    layout : Layout, where the turns of its builds lie (``lay_out``)
+    single : collection of str, windings whose layers stay separate (foil, tracks)
 
     Returns
     -------
-    Packed or None
-        Packs; None where no build has a step with enough layers to be packed.
+    Packed or None, packs; None where no build has a step with enough layers to be packed
     """
     runs: dict[tuple[int, int], list[int]] = {}
     for index, section in enumerate(layout.sections):

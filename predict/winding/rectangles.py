@@ -25,14 +25,10 @@ class Piece:
 
     Attributes
     ----------
-    kind : str
-        "core", "gap", "bobbin", "margin", "tape", "spacer", "shield" or "winding".
-    x0, x1, y0, y1 : float
-        Left, right, lower and upper edge, m.
-    step : int or None
-        Build step of a margin, tape, spacer, shield or winding, index from 0.
-    section : int or None
-        Section of a winding or shield in ``Layout.sections``, index.
+    kind : str, "core", "gap", "bobbin", "margin", "tape", "spacer", "shield" or "winding"
+    x0, x1, y0, y1 : float, left, right, lower and upper edge, m
+    step : int or None, build step of a margin, tape, spacer, shield or winding, index from 0
+    section : int or None, of a winding or shield in ``Layout.sections``, index
     """
 
     kind: str
@@ -50,28 +46,17 @@ class CrossSection:
 
     Attributes
     ----------
-    design : Design
-        Design shown.
-    layout : Layout
-        Its layout.
-    pieces : tuple of Piece
-        Rectangles.
-    width : float
-        Width of the window, m; of a ring the radius of the hole.
-    height : float
-        Height of the window, m; of a ring the inner circumference.
-    flat : bool
-        Whether layers stack along y.
-    ring : bool
-        Whether the picture is an unrolled ring.
-    left : float
-        Reach of the core beyond the window to the left, m: x begins at −left.
-    right : float
-        Reach of the core to the right, m: x ends at width + right.
-    below : float
-        Reach of the core below the window, m: y begins at −below.
-    above : float
-        Reach of the core above the window, m: y ends at height + above.
+    design : Design, design shown
+    layout : Layout, its layout
+    pieces : tuple of Piece, rectangles
+    width : float, of the window, m; of a ring the radius of the hole
+    height : float, of the window, m; of a ring the inner circumference
+    flat : bool, whether layers stack along y
+    ring : bool, whether the picture is an unrolled ring
+    left : float, reach of the core beyond the window to the left, m: x begins at −left
+    right : float, reach of the core to the right, m: x ends at width + right
+    below : float, reach of the core below the window, m: y begins at −below
+    above : float, reach of the core above the window, m: y ends at height + above
     """
 
     design: Design
@@ -92,15 +77,12 @@ def cross_section(design: Design, layout: Layout) -> CrossSection:
 
     Parameters
     ----------
-    design : Design
-        Design, with one build or B builds.
-    layout : Layout
-        Where the turns of its builds lie (``lay_out``).
+    design : Design of one or B builds
+    layout : Layout, where the turns of its builds lie (``lay_out``)
 
     Returns
     -------
-    CrossSection
-        Cross-section of the first build.
+    CrossSection, cross-section of the first build
     """
     dimensions = design.core.dimensions
     ring = dimensions.ring

@@ -24,13 +24,11 @@ def laid_part(design: Design) -> Design:
 
     Parameters
     ----------
-    design : Design
-        Design, with one build or B builds.
+    design : Design of one or B builds
 
     Returns
     -------
-    Design
-        Its shape of core, bobbin, build and wires, the model factors of capacitance, and no tests.
+    Design, its shape of core, bobbin, build and wires, the model factors of capacitance, and no tests
     """
     return _laid_part(design) if builds(design) is not None else _laid_part_of_one(design)
 
@@ -86,13 +84,11 @@ def layout_of(design: Design) -> Layout:
 
     Parameters
     ----------
-    design : Design
-        Design, with one build or B builds.
+    design : Design of one or B builds
 
     Returns
     -------
-    Layout
-        Layers of all builds.
+    Layout, layers of all builds
 
     Raises
     ------

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 from ..design import FloatArray
 from .boxes import ACROSS, UPRIGHT
@@ -14,35 +15,22 @@ class Section:
 
     Attributes
     ----------
-    winding : str
-        Name of the winding.
-    step : int
-        Build step, index from 0.
-    branch : int
-        ``Branch`` it belongs to, index; sections of one branch are in series.
-    layer : int
-        Layer within its step, index from 0.
-    companion : int
-        Place in the turn-by-turn group, index; 0 for the step's own winding.
-    group : int
-        Number shared by all sections wound together in one layer, index.
-    block : bool
-        Whether it is a section of uniform current density without separate wires.
-    leg : int
-        Leg it lies on, count from 1; 2 only on a U core, where x runs from the surface of that leg.
-    chamber : int or None
-        Chamber, count from 1; None on an undivided bobbin.
-    shield : bool
-        Whether it is a shield: one turn without load current.
+    winding : str, name of the winding
+    step : int, build step, index from 0
+    branch : int, ``Branch`` it belongs to, index; sections of one branch are in series
+    layer : int, layer within its step, index from 0
+    companion : int, place in the turn-by-turn group, index; 0 for the step's own winding
+    group : int, number shared by all sections wound together in one layer, index
+    block : bool, whether it is a section of uniform current density without separate wires
+    leg : int, leg it lies on, count from 1; 2 only on a U core, where x runs from the surface of that leg
+    chamber : int or None, chamber, count from 1; None on an undivided bobbin
+    shield : bool, whether it is a shield: one turn without load current
     descending : bool
         Whether its turns run from the far end (the upper flange; in flat builds the outer wall) to the near
         end.
-    scramble : bool
-        Whether it is wound at random.
-    from_angle : float
-        Angle at which it begins on a ring, rad.
-    sector : float or None
-        Angle that it covers on a ring, rad; None: all round.
+    scramble : bool, whether it is wound at random
+    from_angle : float, angle at which it begins on a ring, rad
+    sector : float or None, angle that it covers on a ring, rad; None: all round
     """
 
     winding: str
@@ -67,12 +55,9 @@ class Branch:
 
     Attributes
     ----------
-    winding : str
-        Name of the winding.
-    step : int
-        Build step, index from 0.
-    ordinal : int
-        Place among the branches of its winding, index from 0.
+    winding : str, name of the winding
+    step : int, build step, index from 0
+    ordinal : int, place among the branches of its winding, index from 0
     """
 
     winding: str
@@ -86,33 +71,25 @@ class Layout:
 
     Attributes
     ----------
-    sections : tuple of Section
-        The n sections.
-    branches : tuple of Branch
-        The branches.
-    extent : (B, n, 4) array
-        x0, x1, y0, y1 over the insulation, m; on a toroid y is 0.
+    sections : tuple of Section, the n sections
+    branches : tuple of Branch, the branches
+    extent : (B, n, 4) array, x0, x1, y0, y1 over the insulation, m; on a toroid y is 0
     copper : (B, n, 4) array
         The same for the block that carries current, m: as thick as the copper; as broad as the layer, or from
         the edge of the first track to that of the last.
-    turns : (B, n) array
-        Turns of each section, count.
-    turn_length : (B, n) array
-        Mean length of a turn, at the mean x of the section, m.
-    top : (B,) array
-        Where the finished build ends, m: from the leg; in flat builds above the lower yoke.
+    turns : (B, n) array, of each section, count
+    turn_length : (B, n) array, mean length of a turn, at the mean x of the section, m
+    top : (B,) array, where the finished build ends, m: from the leg; in flat builds above the lower yoke
     fill : (B,) array
         Filled part of the window's width (flat builds: of the height between the flanges), dimensionless; on
         a U core with both legs together.
     step_tops : (B, S) array
         Height of the build at the place of each step once it has gone on, m, before a build that is too high
         is pressed into the window.
-    flat : bool
-        Whether layers lie flat (direction "up"): they stack along y and run across x.
+    flat : bool, whether layers lie flat (direction "up"): they stack along y and run across x
     layers : (B, n) array or None
         Where sections are packs (``packs``), layers in each, count; None where each section is one layer.
-    sheet : (B, n) array or None
-        Where sections are packs, thickness of the copper of one layer, m.
+    sheet : (B, n) array or None, where sections are packs, thickness of the copper of one layer, m
     """
 
     sections: tuple[Section, ...]
@@ -133,13 +110,11 @@ class Layout:
 
         Parameters
         ----------
-        boxes : (B, n, 4) array
-            ``extent`` or ``copper``, m.
+        boxes : (B, n, 4) array, ``extent`` or ``copper``, m
 
         Returns
         -------
-        (B, n, 2) array
-            Beginning and end, m.
+        (B, n, 2) array, beginning and end, m
         """
         return boxes[..., UPRIGHT] if self.flat else boxes[..., ACROSS]
 
@@ -148,15 +123,21 @@ class Layout:
 
         Parameters
         ----------
-        boxes : (B, n, 4) array
-            ``extent`` or ``copper``, m.
+        boxes : (B, n, 4) array, ``extent`` or ``copper``, m
 
         Returns
         -------
-        (B, n, 2) array
-            Beginning and end, m.
+        (B, n, 2) array, beginning and end, m
         """
         return boxes[..., ACROSS] if self.flat else boxes[..., UPRIGHT]
+
+    @cached_property
+    def groups(self) -> tuple[tuple[int, ...], ...]:
+        """Sections wound together in one layer, by their indices."""
+        found: dict[int, list[int]] = {}
+        for index, section in enumerate(self.sections):
+            found.setdefault(section.group, []).append(index)
+        return tuple(map(tuple, found.values()))
 
     def of_step(self, step: int) -> list[int]:
         """The sections of a build step (index): indices in order."""

@@ -85,9 +85,9 @@ class WindingSpace:
     ----------
     flat : bool, whether the layers lie flat (direction "up")
     ring : bool, whether the core is a toroid
-    width : float, width of the window, m
-    height : float, height of the window, m; infinite on a ring
-    legs : int, legs that are wound, count: 2 if steps lie on both legs of a U core
+    width : float, of the window, m
+    height : float, of the window, m; infinite on a ring
+    legs : int, that are wound, count: 2 if steps lie on both legs of a U core
     wall : (B,) array, distance from the leg to the first layer, m
     walls : tuple of pairs of (B,) arrays, lower and upper wall of every chamber above the lower yoke, m
     """
@@ -127,7 +127,7 @@ class WindingSpace:
 
         Returns
         -------
-        floor : (B,) array, floor of the place, m
+        floor : (B,) array, of the place, m
         factor : (B,) array, factor on the height above the floor, dimensionless; 1 where the build fits
         """
         bay = self.bay(place)
@@ -182,7 +182,7 @@ def chamber_walls(design: Design, height: float, count: int = 1) -> tuple[tuple[
     Parameters
     ----------
     design : Design of one or B builds
-    height : float, height of the window, m
+    height : float, of the window, m
     count : int, number of builds B, count
 
     Returns
@@ -215,14 +215,10 @@ class Heaps:
 
     Attributes
     ----------
-    tops : tuple of (Place, (B,) array)
-        Height at every place where a step lies, m.
-    place : Place or None
-        Place of the step before.
-    start : (B,) array
-        Height at which the step before begins, m.
-    end_along : (B,) array
-        Where the step before ends along the layer, m.
+    tops : tuple of (Place, (B,) array), height at every place where a step lies, m
+    place : Place or None, of the step before
+    start : (B,) array, height at which the step before begins, m
+    end_along : (B,) array, where the step before ends along the layer, m
     """
 
     tops: tuple[tuple[Place, FloatArray], ...] = ()
@@ -235,15 +231,12 @@ class Heaps:
 
         Parameters
         ----------
-        place : Place
-            Place of the step.
-        floor : (B,) array
-            Floor there, m.
+        place : Place of the step
+        floor : (B,) array, floor there, m
 
         Returns
         -------
-        (B,) array
-            Height, m.
+        (B,) array, height, m
         """
         result = floor
         for known, top in self.tops:
@@ -258,17 +251,14 @@ class Heaps:
 
         Parameters
         ----------
-        place : Place
-            Place of the step.
-        top, start : (B,) array
-            Height at which the step ends and begins, m.
+        place : Place of the step
+        top, start : (B,) array, height at which the step ends and begins, m
         end_along : (B,) array or None
             Where the step ends along the layer, m; None: where the step before ended.
 
         Returns
         -------
-        Heaps
-            New heaps.
+        Heaps, new heaps
         """
         tops = tuple((known, height) for known, height in self.tops if known != place)
         end = self.end_along if end_along is None else end_along

@@ -23,13 +23,11 @@ def spill_cautions(design: Design) -> tuple[str, ...]:
 
     Parameters
     ----------
-    design : Design
-        Design of one build.
+    design : Design of one build
 
     Returns
     -------
-    tuple of str
-        One caution, which names every such step; none where no step spills.
+    tuple of str, one caution, which names every such step; none where no step spills
 
     Raises
     ------

@@ -24,8 +24,7 @@ def layer_turns(design: Design) -> FloatArray:
 
     Parameters
     ----------
-    design : Design
-        Design, with one build or B builds.
+    design : Design of one or B builds
 
     Returns
     -------
@@ -73,13 +72,11 @@ def steps_in_layers(design: Design) -> NDArray[np.bool_]:
 
     Parameters
     ----------
-    design : Design
-        Design with S steps.
+    design : Design with S steps
 
     Returns
     -------
-    (S,) array of bool
-        False for steps that wind nothing, or wind without order.
+    (S,) array of bool, false for steps that wind nothing, or wind without order
     """
     wires = {winding.name: winding.wire for winding in design.windings}
     return np.array(
@@ -100,8 +97,7 @@ def with_artwork(design: Design) -> Design:
 
     Parameters
     ----------
-    design : Design
-        Design, with one build or B builds.
+    design : Design of one or B builds
 
     Returns
     -------

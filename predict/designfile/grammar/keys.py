@@ -31,12 +31,9 @@ class Key:
 
     Attributes
     ----------
-    parse : Parser
-        Its parser.
-    required : bool
-        Whether it must be present.
-    default : Any
-        Its value if it is absent.
+    parse : Parser, its parser
+    required : bool, whether it must be present
+    default : Any, its value if it is absent
     """
 
     parse: Parser
@@ -50,10 +47,8 @@ class Tolerance:
 
     Attributes
     ----------
-    bound : float
-        The bound, relative, or in m if ``is_length``.
-    is_length : bool
-        Whether it is a length.
+    bound : float, the bound, relative, or in m if ``is_length``
+    is_length : bool, whether it is a length
     """
 
     bound: float
@@ -66,16 +61,11 @@ class ParsedTable:
 
     Attributes
     ----------
-    place : str
-        Where the table is, for faults.
-    given : Table
-        The raw table.
-    values : dict[str, Any]
-        Value of every declared key; the default if it is absent or faulty.
-    faults : Faults
-        Receives the faults.
-    bad : set[str]
-        Faulty keys.
+    place : str, where the table is, for faults
+    given : Table, the raw table
+    values : dict[str, Any], value of every declared key; the default if it is absent or faulty
+    faults : Faults, receives the faults
+    bad : set[str], faulty keys
     """
 
     place: str
@@ -96,15 +86,12 @@ class ParsedTable:
 
         Parameters
         ----------
-        kind : type
-            The dataclass.
-        derived : Any
-            Fields that no key gives as it is written, SI.
+        kind : type, the dataclass
+        derived : Any, fields that no key gives as it is written, SI
 
         Returns
         -------
-        Made
-            The value.
+        Made, the value
         """
         same = {item.name: self[item.name] for item in fields(cast(Any, kind)) if item.name in self.values}
         return kind(**{**same, **derived})
@@ -114,14 +101,10 @@ class ParsedTable:
 
         Parameters
         ----------
-        key : str
-            The key.
-        found : str
-            What was found.
-        allowed : str
-            What is allowed.
-        hint : str, optional
-            What may have been meant.
+        key : str, the key
+        found : str, what was found
+        allowed : str, what is allowed
+        hint : str, optional, what may have been meant
         """
         self.bad.add(key)
         self.faults.add(key_place(self.place, key), found, allowed, hint)
@@ -133,10 +116,8 @@ def key_place(place: str, key: str) -> str:
 
     Parameters
     ----------
-    place : str
-        Where the table is.
-    key : str
-        The key.
+    place : str, where the table is
+    key : str, the key
     """
     if not place:
         return key
@@ -148,12 +129,9 @@ def entry_place(kind: str, table: Table, ordinal: int) -> str:
 
     Parameters
     ----------
-    kind : str
-        "test", "winding" or "join".
-    table : Table
-        The raw table of the file.
-    ordinal : int
-        Number of the entry, count from 1.
+    kind : str, "test", "winding" or "join"
+    table : Table, the raw table of the file
+    ordinal : int, number of the entry, count from 1
     """
     stated = table.get("name")
     return f"{kind} {stated}" if isinstance(stated, str) and stated.strip() else f"{kind} {ordinal}"
@@ -179,12 +157,9 @@ def value_error(value: object, allowed: str, hint: str = "") -> DesignError:
 
     Parameters
     ----------
-    value : object
-        The raw TOML value.
-    allowed : str
-        What is allowed.
-    hint : str, optional
-        What may have been meant.
+    value : object, the raw TOML value
+    allowed : str, what is allowed
+    hint : str, optional, what may have been meant
     """
     return DesignError(Fault("", value_text(value), allowed, hint))
 
@@ -196,14 +171,10 @@ def parse_table(
 
     Parameters
     ----------
-    table : Table
-        The raw table of the file.
-    keys : Mapping[str, Key]
-        Keys that the table may have.
-    place : str
-        Where the table is, for faults.
-    faults : Faults
-        Receives every fault that is found.
+    table : Table, the raw table of the file
+    keys : Mapping[str, Key], that the table may have
+    place : str, where the table is, for faults
+    faults : Faults, receives every fault that is found
     meant : Mapping[str, str] or None, optional
         What to say of unknown keys that people write, in place of the nearest known one.
     """
@@ -231,12 +202,9 @@ def as_table(value: object, place: str, faults: Faults) -> Table:
 
     Parameters
     ----------
-    value : object
-        The raw TOML value.
-    place : str
-        Where the table is, for faults.
-    faults : Faults
-        Receives every fault that is found.
+    value : object, the raw TOML value
+    place : str, where the table is, for faults
+    faults : Faults, receives every fault that is found
     """
     if isinstance(value, dict):
         return value
@@ -250,12 +218,9 @@ def as_tables(value: object, name: str, faults: Faults) -> list[Table]:
 
     Parameters
     ----------
-    value : object
-        The raw TOML value.
-    name : str
-        Name of the table, for faults.
-    faults : Faults
-        Receives every fault that is found.
+    value : object, the raw TOML value
+    name : str, of the table, for faults
+    faults : Faults, receives every fault that is found
     """
     if isinstance(value, list):
         for number, item in enumerate(value, start=1):

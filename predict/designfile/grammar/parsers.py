@@ -90,8 +90,7 @@ def count(minimum: int = 0, maximum: int = MOST) -> Parser:
 
     Parameters
     ----------
-    minimum, maximum : int, optional
-        Least and greatest value, count.
+    minimum, maximum : int, optional, least and greatest value, count
     """
     return lambda value: parse_count(value, minimum=minimum, maximum=maximum)
 
@@ -101,10 +100,8 @@ def number_parser(least: float, most: float = math.inf) -> Parser:
 
     Parameters
     ----------
-    least : float
-        Least value, dimensionless.
-    most : float, optional
-        Greatest value, dimensionless.
+    least : float, least value, dimensionless
+    most : float, optional, greatest value, dimensionless
     """
     span = (
         f"a plain number from {least:g} to {most:g}"
@@ -126,8 +123,7 @@ def quantity_parser(dimension: str, *, positive: bool = False, nonnegative: bool
 
     Parameters
     ----------
-    dimension : str
-        Name of the dimension.
+    dimension : str, name of the dimension
     positive, nonnegative : bool, optional
         Whether it must be above zero, and whether it must not be below zero.
     """
@@ -139,8 +135,7 @@ def relative(least: float = 0.0, most: float = 1.0) -> Parser:
 
     Parameters
     ----------
-    least, most : float, optional
-        Least and greatest value, relative.
+    least, most : float, optional, least and greatest value, relative
     """
 
     def parse(value: object) -> float:

@@ -98,10 +98,8 @@ def read_bench(table: Table, faults: Faults) -> Bench | None:
 
     Parameters
     ----------
-    table : Table
-        The raw table of the file.
-    faults : Faults
-        Receives every fault that is found.
+    table : Table, the raw table of the file
+    faults : Faults, receives every fault that is found
 
     Returns
     -------
@@ -122,19 +120,14 @@ def read_spread(
 
     Parameters
     ----------
-    table : Table
-        The raw table of the file.
-    core : Core or None
-        The core, calibrated if ``al`` is given; None if it could not be read.
-    faults : Faults
-        Receives every fault that is found.
-    stated : Table, optional
-        The table ``[core]``, whose own tolerances must not contradict this one.
+    table : Table, the raw table of the file
+    core : Core or None, the core, calibrated if ``al`` is given; None if it could not be read
+    faults : Faults, receives every fault that is found
+    stated : Table, optional, the table ``[core]``, whose own tolerances must not contradict this one
 
     Returns
     -------
-    Spread or None
-        Standard deviations; None if there are faults.
+    Spread or None, standard deviations; None if there are faults
     """
     before = len(faults.found)
     section = parse_table(table, SPREAD_KEYS, "spread", faults)
@@ -164,10 +157,8 @@ def spread_cautions(table: Table, core: Core) -> list[str]:
 
     Parameters
     ----------
-    table : Table
-        The table ``[spread]``.
-    core : Core
-        The core.
+    table : Table, the table ``[spread]``
+    core : Core, the core
     """
     if "face_gap" not in table or not _held_by_the_gap(core):
         return []
@@ -182,15 +173,12 @@ def read_operation(table: Table, faults: Faults) -> float | None:
 
     Parameters
     ----------
-    table : Table
-        The raw table of the file.
-    faults : Faults
-        Receives every fault that is found.
+    table : Table, the raw table of the file
+    faults : Faults, receives every fault that is found
 
     Returns
     -------
-    float or None
-        Frequency, Hz; None if none is stated.
+    float or None, frequency, Hz; None if none is stated
     """
     frequency: float | None = parse_table(table, OPERATION_KEYS, "operation", faults)["frequency"]
     return frequency
@@ -206,10 +194,8 @@ def read_calibration(table: Table, faults: Faults) -> tuple[Factor, ...]:
 
     Parameters
     ----------
-    table : Table
-        The raw table of the file.
-    faults : Faults
-        Receives every fault that is found.
+    table : Table, the raw table of the file
+    faults : Faults, receives every fault that is found
     """
     section = parse_table(table, CALIBRATION_KEYS, "calibration", faults)
     factors = []
@@ -232,10 +218,8 @@ def read_own(table: Table, faults: Faults) -> tuple[OwnFactor, ...]:
 
     Parameters
     ----------
-    table : Table
-        The raw table of the file.
-    faults : Faults
-        Receives every fault that is found.
+    table : Table, the raw table of the file
+    faults : Faults, receives every fault that is found
     """
     factors = []
     for place, entry in enumerate(as_tables(table.get("own", []), "calibration.own", faults), 1):

@@ -116,17 +116,13 @@ def read_tests(tables: Sequence[Table], terminals: Terminals, faults: Faults) ->
 
     Parameters
     ----------
-    tables : Sequence[Table]
-        The raw tables of the file.
-    terminals : Terminals
-        Names that a test may use.
-    faults : Faults
-        Receives every fault that is found.
+    tables : Sequence[Table], the raw tables of the file
+    terminals : Terminals, names that a test may use
+    faults : Faults, receives every fault that is found
 
     Returns
     -------
-    list[BenchTest]
-        Tests, SI, limits in rad for a phase.
+    list[BenchTest], tests, SI, limits in rad for a phase
     """
     seen: set[str] = set()
     result = []

@@ -52,10 +52,8 @@ def read_bobbin(table: Table, faults: Faults, dimensions: Dimensions | None = No
 
     Parameters
     ----------
-    table : Table
-        The raw table of the file.
-    faults : Faults
-        Receives every fault that is found.
+    table : Table, the raw table of the file
+    faults : Faults, receives every fault that is found
     dimensions : Dimensions or None, optional
         Dimensions of the core if they could be read: a toroid has no flange and no chambers.
     """
@@ -104,12 +102,9 @@ def check_pins(bobbin: Bobbin, windings: Sequence[Winding], faults: Faults) -> N
 
     Parameters
     ----------
-    bobbin : Bobbin
-        The bobbin.
-    windings : Sequence[Winding]
-        The windings.
-    faults : Faults
-        Receives every fault that is found.
+    bobbin : Bobbin, the bobbin
+    windings : Sequence[Winding], the windings
+    faults : Faults, receives every fault that is found
     """
     named = {pin for winding in windings for pin in (winding.start, winding.finish) if pin}
     if bobbin.pins is not None and len(named) > bobbin.pins:
@@ -153,12 +148,9 @@ def bobbin_cautions(table: Table, bobbin: Bobbin, dimensions: Dimensions) -> lis
 
     Parameters
     ----------
-    table : Table
-        The table ``[bobbin]``.
-    bobbin : Bobbin
-        The bobbin.
-    dimensions : Dimensions
-        Dimensions of the core.
+    table : Table, the table ``[bobbin]``
+    bobbin : Bobbin, the bobbin
+    dimensions : Dimensions of the core
     """
     if dimensions is not None and dimensions.ring:
         needed = ["wall"]

@@ -106,23 +106,16 @@ def read_build(
 
     Parameters
     ----------
-    table : Table
-        The table ``[build]``.
-    windings : Mapping[str, Winding or None]
-        Windings by name; None for one with faults.
-    faults : Faults
-        Receives every fault that is found.
-    dimensions : Dimensions or None, optional
-        Dimensions of the core; None if not known, then not checked.
-    bobbin : Bobbin or None, optional
-        The bobbin; None if not known, then not checked.
+    table : Table, the table ``[build]``
+    windings : Mapping[str, Winding or None], by name; None for one with faults
+    faults : Faults, receives every fault that is found
+    dimensions : Dimensions or None, optional, of the core; None if not known, then not checked
+    bobbin : Bobbin or None, optional, the bobbin; None if not known, then not checked
 
     Returns
     -------
-    Build or None
-        Build, SI; None if there are faults.
-    tuple[str, ...]
-        Cautions.
+    Build or None, build, SI; None if there are faults
+    tuple[str, ...], cautions
     """
     before = len(faults.found)
     section = parse_table(table, BUILD_KEYS, "build", faults)
@@ -171,12 +164,9 @@ def check_shield_names(build: Build, joins: Sequence[str], faults: Faults) -> No
 
     Parameters
     ----------
-    build : Build
-        The build.
-    joins : Sequence[str]
-        Names of the joins.
-    faults : Faults
-        Receives every fault that is found.
+    build : Build, the build
+    joins : Sequence[str], names of the joins
+    faults : Faults, receives every fault that is found
     """
     for ordinal, step in enumerate(build.steps, start=1):
         if isinstance(step, ShieldStep) and step.name in joins:

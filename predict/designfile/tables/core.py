@@ -114,22 +114,17 @@ def read_core(
 
     Parameters
     ----------
-    table : Table
-        The table ``[core]``.
-    catalogue : Catalogue or None
-        The catalogue; None if it could not be read: names are then not looked up.
-    faults : Faults
-        Receives every fault that is found.
+    table : Table, the table ``[core]``
+    catalogue : Catalogue or None, the catalogue; None if it could not be read: names are then not looked up
+    faults : Faults, receives every fault that is found
     moved_from : float or None, optional
         Gap of the design before a setting changed it without changing ``al``, m; the inductance factor then
         follows the gap. None if no setting did.
 
     Returns
     -------
-    Core or None
-        Core, SI; None if there are faults.
-    tuple[str, ...]
-        Cautions.
+    Core or None, core, SI; None if there are faults
+    tuple[str, ...], cautions
     """
     before = len(faults.found)
     section = parse_table(table, CORE_KEYS, "core", faults)
@@ -459,8 +454,7 @@ def dimension_keys(form: str) -> dict[str, Key]:
 
     Parameters
     ----------
-    form : str
-        Name of the form.
+    form : str, name of the form
     """
     keys = {"form": Key(one_of(*FORMS), required=True)}
     for item in fields(FORMS[form]):

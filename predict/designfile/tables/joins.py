@@ -19,7 +19,7 @@ class Terminals:
     Attributes
     ----------
     windings : tuple[str, ...]
-    joins : Mapping[str, Port], joins that resolve to windings, by name
+    joins : Mapping[str, Port], that resolve to windings, by name
     declared : tuple[str, ...], all names of the file
     shields : tuple[str, ...], names of shields, which only capacitances and ties know
     parallel : frozenset[str], names of joins in parallel
@@ -56,19 +56,14 @@ def read_joins(
 
     Parameters
     ----------
-    tables : Sequence[Table]
-        The raw tables of the file.
-    windings : Sequence[str]
-        Names of the windings.
-    faults : Faults
-        Receives every fault that is found.
+    tables : Sequence[Table], the raw tables of the file
+    windings : Sequence[str], names of the windings
+    faults : Faults, receives every fault that is found
 
     Returns
     -------
-    tuple[Join, ...]
-        Joins, each after its members, whatever the file's order.
-    Terminals
-        Names that tests may use.
+    tuple[Join, ...], joins, each after its members, whatever the file's order
+    Terminals, names that tests may use
     """
     read: dict[str, tuple[ParsedTable, str, Port]] = {}
     taken = set(windings)

@@ -118,10 +118,8 @@ def step_place(step: Table, ordinal: int) -> str:
 
     Parameters
     ----------
-    step : Table
-        The raw table of the step.
-    ordinal : int
-        Number of the step, count from 1.
+    step : Table, the raw table of the step
+    ordinal : int, number of the step, count from 1
     """
     kind = step_kind(step)
     what = f"wind {step['wind']}" if kind == "wind" and isinstance(step["wind"], str) else kind
@@ -142,7 +140,7 @@ class Surroundings:
 
     Attributes
     ----------
-    dimensions : Dimensions or None, dimensions of the core; None if they could not be read
+    dimensions : Dimensions or None, of the core; None if they could not be read
     chambers : int or None, number of chambers, count; None if the bobbin could not be read
     build : ParsedTable
     windings : Mapping[str, Winding or None], None for one with faults

@@ -58,17 +58,13 @@ def read_windings(
 
     Parameters
     ----------
-    tables : Sequence[Table]
-        The raw tables of the file.
-    catalogue : Catalogue or None
-        Cores, wires and materials.
-    faults : Faults
-        Receives every fault that is found.
+    tables : Sequence[Table], the raw tables of the file
+    catalogue : Catalogue or None, cores, wires and materials
+    faults : Faults, receives every fault that is found
 
     Returns
     -------
-    list[Winding or None]
-        One winding per table, SI; None for one with faults.
+    list[Winding or None], one winding per table, SI; None for one with faults
     """
     seen: set[str] = set()
     result: list[Winding | None] = []
