@@ -7,7 +7,7 @@ beyond the outermost layer; that part of the turn is a stack without the gaps to
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -51,8 +51,8 @@ class Gaps:
     high: FloatArray
     size: int
 
-    def of(self, rows: NDArray[np.bool_]) -> Gaps:
-        """The gaps of the rows where ``rows``, (R,) array of bool, is true, in their order."""
+    def of(self, rows: NDArray[np.bool_] | Index) -> Gaps:
+        """The gaps of some rows: a mask (R,) array of bool, or indices."""
         return Gaps(
             build=self.build[rows],
             stretch=self.stretch[rows],
@@ -197,15 +197,7 @@ def stack_faces(
     top = np.repeat(np.abs(whole).max(axis=(1, 2)), len(first_node))
     keep = (inner > -2) & (outer > -2) & ~((inner == -1) & (outer == -1)) & (np.abs(full) > 1e-9 * top)
     chain = order[first][chain[keep]]
-    faces = Gaps(
-        build=gaps.build[chain],
-        stretch=gaps.stretch[chain],
-        inner=inner[keep],
-        outer=outer[keep],
-        low=gaps.low[chain],
-        high=gaps.high[chain],
-        size=gaps.size,
-    )
+    faces = replace(gaps.of(chain), inner=inner[keep], outer=outer[keep])
     return faces, full[keep], part[keep]
 
 

@@ -18,10 +18,8 @@ class Member:
 
     Attributes
     ----------
-    name : str
-        Its name.
-    reversed : bool
-        Whether a ``-`` reverses it.
+    name : str, its name
+    reversed : bool, whether a ``-`` reverses it
     """
 
     name: str
@@ -38,12 +36,9 @@ class Join:
 
     Attributes
     ----------
-    name : str
-        Name of the join.
-    kind : {"series", "parallel"}
-        "series" or "parallel".
-    members : Port
-        What it joins.
+    name : str, of the join
+    kind : {"series", "parallel"}, "series" or "parallel"
+    members : Port, what it joins
     """
 
     name: str
@@ -62,28 +57,18 @@ class BenchTest(HashedOnce):
 
     Attributes
     ----------
-    name : str
-        Name of the test.
-    measure : str
-        What the test measures.
-    drive : Port
-        Driven port.
-    short : Port
-        Windings or joins, each shorted on itself through its own link; everything else is open.
-    sense : Port
-        Port at which the second reading is taken.
-    frequency : float or None
-        Frequency, Hz; None for ``resistance``.
-    level : float
-        RMS voltage across the driven terminals, V.
-    equivalent : Equivalent or None
-        Equivalent circuit of the display; None: the bench's.
-    temperature : float or None
-        Temperature of the part, degC; None: the bench's (``resistance``: 20 °C).
+    name : str, of the test
+    measure : str, what the test measures
+    drive : Port, driven port
+    short : Port, windings or joins, each shorted on itself through its own link; everything else is open
+    sense : Port, port at which the second reading is taken
+    frequency : float or None, frequency, Hz; None for ``resistance``
+    level : float, RMS voltage across the driven terminals, V
+    equivalent : Equivalent or None, equivalent circuit of the display; None: the bench's
+    temperature : float or None, of the part, degC; None: the bench's (``resistance``: 20 °C)
     minimum, maximum : float or None
         Lower and upper limit of the specification, SI (rad for a phase), or None.
-    bias : float
-        Direct current through the driven terminals, A.
+    bias : float, direct current through the driven terminals, A
     tie : tuple[tuple[str, ...], ...]
         Ends wired together for the test, as groups of terminals: ("P.start", "S.start"), ("core", "P.start").
     link : float
@@ -131,42 +116,24 @@ class Bench:
 
     Attributes
     ----------
-    equivalent : Equivalent
-        Equivalent circuit of the display.
-    temperature : float
-        Temperature of the room and the parts, degC.
-    accuracy : float
-        Basic accuracy of the meter, relative.
-    floor_resistance : float
-        Resistance left after the short correction, ohm.
-    floor_inductance : float
-        Inductance left after the short correction, H.
-    floor_capacitance : float
-        Capacitance left after the open correction, F.
-    resolution : float
-        Last digit of the display, relative to the reading, dimensionless.
-    source_resistance : float
-        Source resistance of the meter, ohm.
-    short_inductance : float or (B,) array
-        Inductance of the shorting link, H.
-    short_inductance_tolerance : float
-        Its tolerance, relative.
-    short_resistance : float or (B,) array
-        Resistance of the shorting link, ohm.
-    short_resistance_tolerance : float
-        Its tolerance, relative.
-    lead_inductance : float or (B,) array
-        Inductance of the leads after corrections, H.
-    lead_inductance_tolerance : float
-        Its tolerance, relative.
-    lead_resistance : float or (B,) array
-        Resistance of the leads after corrections, ohm.
-    lead_resistance_tolerance : float
-        Its tolerance, relative.
-    temperature_error : float or (B,) array
-        How much warmer the part really is than stated (a fault), K.
-    level_scale : float or (B,) array
-        True over stated level (a fault), dimensionless.
+    equivalent : Equivalent, equivalent circuit of the display
+    temperature : float, of the room and the parts, degC
+    accuracy : float, basic accuracy of the meter, relative
+    floor_resistance : float, resistance left after the short correction, ohm
+    floor_inductance : float, inductance left after the short correction, H
+    floor_capacitance : float, capacitance left after the open correction, F
+    resolution : float, last digit of the display, relative to the reading, dimensionless
+    source_resistance : float, of the meter, ohm
+    short_inductance : float or (B,) array, inductance of the shorting link, H
+    short_inductance_tolerance : float, its tolerance, relative
+    short_resistance : float or (B,) array, resistance of the shorting link, ohm
+    short_resistance_tolerance : float, its tolerance, relative
+    lead_inductance : float or (B,) array, inductance of the leads after corrections, H
+    lead_inductance_tolerance : float, its tolerance, relative
+    lead_resistance : float or (B,) array, resistance of the leads after corrections, ohm
+    lead_resistance_tolerance : float, its tolerance, relative
+    temperature_error : float or (B,) array, how much warmer the part really is than stated (a fault), K
+    level_scale : float or (B,) array, true over stated level (a fault), dimensionless
     direct_lead_resistance : float or (B,) array
         Resistance of leads and contacts in every direct-current reading (a fault: two wires instead of four),
         ohm.

@@ -21,30 +21,18 @@ class WindStep:
 
     Attributes
     ----------
-    winding : str
-        Name of the winding.
-    turns : int or (B,) int array
-        Turns, count.
-    layers : int or None
-        Layers over which the turns are spread, count.
-    breadth : float or (B,) array or None
-        Breadth that the step covers along the leg, m.
-    from_end : float or (B,) array or None
-        Where it begins, from the flange's inner face, m.
-    thickness : float or (B,) array or None
-        Thickness of a block of uniform current density, m.
-    margin : float or (B,) array or None
-        Margin at each end of every layer, m.
-    interlayer : float or (B,) array or None
-        Insulation between its layers, m.
-    style : Style or None
-        How its layers are wound.
-    close : bool
-        Whether it is wound tight from the start, not spread over the breadth.
-    beside : bool
-        Whether it begins at the height of the step before, beside it.
-    companions : tuple[str, ...]
-        Windings wound together with this one, turn by turn (key ``with``).
+    winding : str, name of the winding
+    turns : int or (B,) int array, turns, count
+    layers : int or None, layers over which the turns are spread, count
+    breadth : float or (B,) array or None, that the step covers along the leg, m
+    from_end : float or (B,) array or None, where it begins, from the flange's inner face, m
+    thickness : float or (B,) array or None, of a block of uniform current density, m
+    margin : float or (B,) array or None, margin at each end of every layer, m
+    interlayer : float or (B,) array or None, insulation between its layers, m
+    style : Style or None, how its layers are wound
+    close : bool, whether it is wound tight from the start, not spread over the breadth
+    beside : bool, whether it begins at the height of the step before, beside it
+    companions : tuple[str, ...], windings wound together with this one, turn by turn (key ``with``)
     miscount : tuple of int or (B,) int array
         Turns that this winding and each of its companions has more or less than ``turns`` (a fault: an end
         that leaves a turn early or late), count; empty as designed.
@@ -54,14 +42,10 @@ class WindStep:
     shift : float or (B,) array
         Displacement of all its layers along themselves (a tolerance or a fault), m: along the leg, or across
         the window for flat layers.
-    chamber : int or None
-        Chamber, index from 1 at the lower flange; None for the only one.
-    leg : int
-        Leg of a U core, 1 or 2, index; 1 otherwise.
-    sector : float or None
-        Angle that the step covers on a toroid, rad; None: all of it.
-    from_angle : float
-        Where that angle begins, rad.
+    chamber : int or None, chamber, index from 1 at the lower flange; None for the only one
+    leg : int, of a U core, 1 or 2, index; 1 otherwise
+    sector : float or None, angle that the step covers on a toroid, rad; None: all of it
+    from_angle : float, where that angle begins, rad
     """
 
     winding: str
@@ -103,16 +87,11 @@ class TapeStep:
 
     Attributes
     ----------
-    thickness : float or (B,) array
-        Thickness of one wrap, m.
-    wraps : int or (B,) int array
-        Wraps, count.
-    permittivity : float
-        Relative permittivity, dimensionless.
-    chamber : int or None
-        Chamber, index from 1 at the lower flange; None for the only one.
-    leg : int
-        Leg of a U core, 1 or 2, index; 1 otherwise.
+    thickness : float or (B,) array, of one wrap, m
+    wraps : int or (B,) int array, wraps, count
+    permittivity : float, relative permittivity, dimensionless
+    chamber : int or None, chamber, index from 1 at the lower flange; None for the only one
+    leg : int, of a U core, 1 or 2, index; 1 otherwise
     """
 
     thickness: Real
@@ -137,14 +116,10 @@ class SpacerStep:
 
     Attributes
     ----------
-    thickness : float or (B,) array
-        Thickness, m.
-    permittivity : float
-        Relative permittivity, dimensionless.
-    chamber : int or None
-        Chamber, index from 1 at the lower flange; None for the only one.
-    leg : int
-        Leg of a U core, 1 or 2, index; 1 otherwise.
+    thickness : float or (B,) array, thickness, m
+    permittivity : float, relative permittivity, dimensionless
+    chamber : int or None, chamber, index from 1 at the lower flange; None for the only one
+    leg : int, of a U core, 1 or 2, index; 1 otherwise
     """
 
     thickness: Real
@@ -168,23 +143,16 @@ class ShieldStep:
 
     Attributes
     ----------
-    name : str
-        Name of the shield.
-    thickness, width : float or (B,) array
-        Thickness and width, m.
-    tied : str
-        "core", the end of a winding ("P.start", "P.finish"), or "" (open).
-    closed : bool
-        Whether its ends touch: a shorted turn (an error in building).
+    name : str, of the shield
+    thickness, width : float or (B,) array, thickness and width, m
+    tied : str, "core", the end of a winding ("P.start", "P.finish"), or "" (open)
+    closed : bool, whether its ends touch: a shorted turn (an error in building)
     screens : bool
         Whether other layers see it as an electrode and lie above it; False for turns of a winding that are
         shorted on themselves: they lie within its layer.
-    metal : str
-        "copper" or "aluminium".
-    chamber : int or None
-        Chamber, index from 1 at the lower flange; None for the only one.
-    leg : int
-        Leg of a U core, 1 or 2, index; 1 otherwise.
+    metal : str, "copper" or "aluminium"
+    chamber : int or None, chamber, index from 1 at the lower flange; None for the only one
+    leg : int, of a U core, 1 or 2, index; 1 otherwise
     """
 
     name: str
@@ -222,16 +190,11 @@ class Process:
 
     Attributes
     ----------
-    do : str
-        What is done.
-    after : {"winding", "core"}
-        "winding", or "core" (once that is fitted).
-    time : str
-        How long.
-    at : str
-        Temperature.
-    within : str
-        How soon after the operation before.
+    do : str, what is done
+    after : {"winding", "core"}, "winding", or "core" (once that is fitted)
+    time : str, how long
+    at : str, temperature
+    within : str, how soon after the operation before
     """
 
     do: str
@@ -255,32 +218,19 @@ class Build(HashedOnce):
 
     Attributes
     ----------
-    steps : tuple[Step, ...]
-        The steps.
-    margin : float or (B,) array
-        Margin at each end of every layer, m.
-    allowance : float
-        Winding slack across a layer, relative.
-    interlayer : float or (B,) array
-        Insulation between layers of one step, m.
-    style : Style
-        How the layers of a step are wound.
-    impregnation : {"none", "dipped", "potted"}
-        What fills the gaps between wires.
-    drawing, revision : str
-        Number and revision of the drawing.
-    note : str
-        Note for the build sheet.
-    mean_turn_scale : float or (B,) array
-        Factor on the length of every turn (a tolerance), dimensionless.
-    direction : {"out", "up"}
-        "out" (layers around the leg) or "up" (along the leg: boards, pancakes).
-    tail : float or None
-        Wire left at each end for terminating, m; None: TAIL.
-    reserve : float or None
-        Wire and tape in excess of what is wound, relative; None: RESERVE.
-    processes : tuple[Process, ...]
-        What is done besides winding, in order.
+    steps : tuple[Step, ...], the steps
+    margin : float or (B,) array, margin at each end of every layer, m
+    allowance : float, winding slack across a layer, relative
+    interlayer : float or (B,) array, insulation between layers of one step, m
+    style : Style, how the layers of a step are wound
+    impregnation : {"none", "dipped", "potted"}, what fills the gaps between wires
+    drawing, revision : str, number and revision of the drawing
+    note : str, for the build sheet
+    mean_turn_scale : float or (B,) array, factor on the length of every turn (a tolerance), dimensionless
+    direction : {"out", "up"}, "out" (layers around the leg) or "up" (along the leg: boards, pancakes)
+    tail : float or None, wire left at each end for terminating, m; None: TAIL
+    reserve : float or None, wire and tape in excess of what is wound, relative; None: RESERVE
+    processes : tuple[Process, ...], what is done besides winding, in order
     """
 
     steps: tuple[Step, ...]

@@ -20,50 +20,36 @@ class Material(HashedOnce):
 
     Attributes
     ----------
-    name : str
-        Name of the material.
+    name : str, of the material
     initial_permeability : float or (B,) array
         Relative initial permeability μi, dimensionless; ``math.inf`` if unknown (the core then has no
         reluctance of its own).
-    tolerance : float
-        Half width that holds 95 % of production, relative.
-    temperature_coefficient : float
-        Relative change of μi per kelvin from 23 °C, 1/K.
-    level_coefficient : float
-        ν of the Rayleigh region, μa = μi (1 + ν B), 1/T.
+    tolerance : float, half width that holds 95 % of production, relative
+    temperature_coefficient : float, relative change of μi per kelvin from 23 °C, 1/K
+    level_coefficient : float, ν of the Rayleigh region, μa = μi (1 + ν B), 1/T
     frequencies : tuple[float, ...] (F,)
         Frequencies of the table of complex permeability, rising, Hz; interpolated on log f, held constant
         outside.
-    real_ratio : tuple[float, ...] (F,)
-        μ'(f)/μi, dimensionless.
-    loss_tangent : tuple[float, ...] (F,)
-        tan δ(f), dimensionless.
-    source : str
-        Where the figures come from.
+    real_ratio : tuple[float, ...] (F,), μ'(f)/μi, dimensionless
+    loss_tangent : tuple[float, ...] (F,), tan δ(f), dimensionless
+    source : str, where the figures come from
     temperatures : tuple[float, ...] (n,)
         Temperatures of the table of μi(T)/μi(23 °C), rising, degC; empty: the coefficient is used.
-    temperature_ratio : tuple[float, ...] (n,)
-        μi(T)/μi(23 °C), dimensionless.
+    temperature_ratio : tuple[float, ...] (n,), μi(T)/μi(23 °C), dimensionless
     level_flux_densities : tuple[float, ...] (m,)
         Peak flux densities of the table of μa(B)/μi, rising from 0, T; empty: the coefficient is used.
-    level_ratio : tuple[float, ...] (m,)
-        μa(B)/μi, dimensionless.
-    saturation_flux_density : float
-        Saturation flux density Bs at 23 °C, T; infinite if unknown.
-    saturation_coefficient : float
-        Relative change of Bs per kelvin, 1/K.
+    level_ratio : tuple[float, ...] (m,), μa(B)/μi, dimensionless
+    saturation_flux_density : float, saturation flux density Bs at 23 °C, T; infinite if unknown
+    saturation_coefficient : float, relative change of Bs per kelvin, 1/K
     bias_field : float
         Field H½ at which a direct field halves the permeability (powders), A/m; 0: derived from saturation.
-    bias_exponent : float
-        Steepness of that curve, dimensionless.
+    bias_exponent : float, steepness of that curve, dimensionless
     sheet_thickness : float
         Thickness of laminations or tape, m; 0: no sheets, eddy currents are in the table.
-    resistivity : float
-        Resistivity of the sheets, Ω m (ohm m), in ohm; 0 without sheets.
+    resistivity : float, of the sheets, Ω m (ohm m), in ohm; 0 without sheets
     remanence : float
         Flux density Br that remains after saturation where no joint shears the loop, T; 0: unknown.
-    coercivity : float
-        Field Hc that brings it to zero, A/m; 0: unknown.
+    coercivity : float, field Hc that brings it to zero, A/m; 0: unknown
     """
 
     name: str
@@ -97,21 +83,15 @@ class Core:
 
     Attributes
     ----------
-    name : str
-        Name of the core.
-    dimensions : Dimensions
-        Dimensions, m.
-    material : Material
-        Core material.
-    effective_area : float or (B,) array
-        Effective area Ae, m².
-    effective_length : float
-        Effective length le, m.
+    name : str, of the core
+    dimensions : Dimensions, dimensions, m
+    material : Material, core material
+    effective_area : float or (B,) array, effective area Ae, m²
+    effective_length : float, effective length le, m
     gap : float or (B,) array
         Total length of the ground gap in the flux path, m. If ``al`` is given the reader has already solved
         the gap (and, for ungapped sets, the permeability) so that this model reproduces ``al``.
-    gap_tolerance : float or None
-        ± bound of the gap that holds 95 %, relative, or None.
+    gap_tolerance : float or None, ± bound of the gap that holds 95 %, relative, or None
     gap_legs : {"centre", "spacer"}
         "centre", or "spacer" (half under the centre leg, half under the outer legs).
     gap_at : {"middle", "end"}
@@ -122,14 +102,12 @@ class Core:
         Residual gap of one pair of mating faces, m; two pairs are in series. 0 in toroids.
     al : float or None
         Inductance factor as specified, H, or None; a record only: predictions come from gap and material.
-    al_tolerance : float or None
-        ± bound of ``al`` that holds 95 %, relative, or None.
+    al_tolerance : float or None, ± bound of ``al`` that holds 95 %, relative, or None
     al_scale : float or (B,) array
         Factor on the core's whole permeance (production tolerance of ``al``), dimensionless.
     loss : float or None
         tan δ of the assembled set at every frequency, dimensionless; None: from the material.
-    stacking_factor : float
-        Iron fraction of a laminated section, dimensionless.
+    stacking_factor : float, iron fraction of a laminated section, dimensionless
     cover : float or None
         Fraction of a turn that lies under the core, dimensionless; None: from the geometry.
     gap_area_ratio : float

@@ -59,15 +59,12 @@ def columns_of(values: Sequence[Real], count: int) -> FloatArray:
 
     Parameters
     ----------
-    values : sequence of float or (B,) array
-        The V numbers, SI.
-    count : int
-        Builds B, count.
+    values : sequence of float or (B,) array, the V numbers, SI
+    count : int, builds B, count
 
     Returns
     -------
-    (B, V) array
-        The numbers, SI.
+    (B, V) array, the numbers, SI
     """
     result = np.empty((count, len(values)))
     for number, value in enumerate(values):
@@ -99,13 +96,11 @@ def fields_of_numbers(kind: type) -> tuple[str, ...]:
 
     Parameters
     ----------
-    kind : type
-        The dataclass.
+    kind : type, the dataclass
 
     Returns
     -------
-    tuple of str
-        Names in order; none for a type that is no dataclass.
+    tuple of str, names in order; none for a type that is no dataclass
     """
     return _fields_of_numbers(kind)
 

@@ -15,38 +15,22 @@ class Spread:
 
     Attributes
     ----------
-    al, mu_i, gap : float or None
-        Inductance factor, initial permeability and ground gap, relative.
-    face_gap : float or None
-        Residual gap of the faces, relative.
-    core_area : float or None
-        Area of the core, relative.
-    wire, enamel : float or None
-        Bare diameter and insulation build of the wire, relative.
-    tape, interlayer : float or None
-        Thickness of tape and insulation between layers, relative.
-    breadth : float or None
-        Breadth of the layers, relative.
-    centring : float or None
-        Position of the windings, m.
-    mean_turn : float or None
-        Length of a turn, relative.
-    resistivity : float or None
-        Resistivity of the conductor, relative.
-    permittivity : float or None
-        Permittivity of the insulation, relative.
-    temperature : float or None
-        Temperature of the part, K.
-    margin : float or None
-        Margins, m.
-    thickness : float or None
-        Thickness of foils, screens, tracks and stated blocks, relative.
-    width : float or None
-        Width of foils, screens and tracks, m.
-    bobbin : float or None
-        Wall and partitions of the bobbin, relative.
-    loss : float or None
-        tan δ of the core, relative.
+    al, mu_i, gap : float or None, inductance factor, initial permeability and ground gap, relative
+    face_gap : float or None, residual gap of the faces, relative
+    core_area : float or None, area of the core, relative
+    wire, enamel : float or None, bare diameter and insulation build of the wire, relative
+    tape, interlayer : float or None, thickness of tape and insulation between layers, relative
+    breadth : float or None, of the layers, relative
+    centring : float or None, position of the windings, m
+    mean_turn : float or None, length of a turn, relative
+    resistivity : float or None, of the conductor, relative
+    permittivity : float or None, of the insulation, relative
+    temperature : float or None, of the part, K
+    margin : float or None, margins, m
+    thickness : float or None, of foils, screens, tracks and stated blocks, relative
+    width : float or None, of foils, screens and tracks, m
+    bobbin : float or None, wall and partitions of the bobbin, relative
+    loss : float or None, tan δ of the core, relative
     model_leakage, model_capacitance, model_ac_resistance, model_inductance : float or None
         The model's error of leakage, capacitance, alternating-current resistance and inductance, relative.
     """
@@ -84,12 +68,9 @@ class OwnFactor:
 
     Attributes
     ----------
-    of : str
-        "leakage P|S" (both sides of a pair), "leakage P>S" (one side), as in ``circuit.own_names``.
-    factor : float
-        Truth ÷ model of the displayed reading, dimensionless.
-    deviation : float
-        Standard uncertainty of ``factor`` in the logarithm, dimensionless.
+    of : str, "leakage P|S" (both sides of a pair), "leakage P>S" (one side), as in ``circuit.own_names``
+    factor : float, truth ÷ model of the displayed reading, dimensionless
+    deviation : float, standard uncertainty of ``factor`` in the logarithm, dimensionless
     """
 
     of: str
@@ -111,12 +92,10 @@ class ModelFactors:
     leg_share : float or (B,) array
         Added to the centre leg's share of the core's ampere-turn drop, on which the ratio of an open test
         depends, dimensionless.
-    capacitance : float or (B,) array
-        Factor on every capacitance, dimensionless.
+    capacitance : float or (B,) array, factor on every capacitance, dimensionless
     permittivity : float or (B,) array
         Factor on the permittivity of all insulation (a tolerance or fault), dimensionless.
-    loss : float or (B,) array
-        Factor on the core's tan δ (a tolerance or fault), dimensionless.
+    loss : float or (B,) array, factor on the core's tan δ (a tolerance or fault), dimensionless
     together : float or (B,) array
         Error in the logarithm of the permeability where level, direct current and temperature act together,
         dimensionless.
@@ -125,8 +104,7 @@ class ModelFactors:
     weak_curve : float or (B,) array
         Error in the logarithm of the flux densities of their curve in weak fields, on which depends how fast
         the permeability rises with the level, dimensionless.
-    own : tuple[OwnFactor, ...]
-        Factors of pairs of windings and single readings, as displayed.
+    own : tuple[OwnFactor, ...], factors of pairs of windings and single readings, as displayed
     """
 
     leakage: Real = 1.0

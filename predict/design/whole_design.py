@@ -22,30 +22,18 @@ class Design(HashedOnce):
 
     Attributes
     ----------
-    title : str
-        Title.
-    core : Core
-        The core.
-    bobbin : Bobbin
-        The bobbin.
-    windings : tuple[Winding, ...]
-        The windings.
-    build : Build
-        The build.
-    tests : tuple[BenchTest, ...]
-        The tests.
-    joins : tuple[Join, ...]
-        The joins.
-    bench : Bench
-        The bench.
-    tolerances : Spread
-        Tolerances and model errors.
-    working_frequency : float or None
-        Working frequency, Hz; None if not stated.
-    model : ModelFactors
-        Factors on the models.
-    cautions : tuple[str, ...]
-        What a reader of a prediction has to know.
+    title : str, title
+    core : Core, the core
+    bobbin : Bobbin, the bobbin
+    windings : tuple[Winding, ...], the windings
+    build : Build, the build
+    tests : tuple[BenchTest, ...], the tests
+    joins : tuple[Join, ...], the joins
+    bench : Bench, the bench
+    tolerances : Spread, tolerances and model errors
+    working_frequency : float or None, working frequency, Hz; None if not stated
+    model : ModelFactors, factors on the models
+    cautions : tuple[str, ...], what a reader of a prediction has to know
     """
 
     title: str

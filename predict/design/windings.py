@@ -18,22 +18,15 @@ class Bobbin:
 
     Attributes
     ----------
-    wall : float or (B,) array
-        From the leg to the first layer (on a toroid the coating on all faces), m.
-    flange : float or (B,) array
-        Thickness at each end, m.
-    permittivity : float
-        Relative permittivity, dimensionless.
-    chamber_count : int
-        Equal chambers, if ``chambers`` is empty, count.
+    wall : float or (B,) array, from the leg to the first layer (on a toroid the coating on all faces), m
+    flange : float or (B,) array, thickness at each end, m
+    permittivity : float, relative permittivity, dimensionless
+    chamber_count : int, equal chambers, if ``chambers`` is empty, count
     chambers : tuple[float, ...] (n,)
         Breadths of the chambers from the lower flange upwards, m; empty: equal ones.
-    partition : float or (B,) array
-        Thickness of the wall between two chambers, m.
-    chamber_scale : float or (B,) array
-        Factor on all listed breadths (a tolerance), dimensionless.
-    pins : int or None
-        Pins of the bobbin, count; None if not stated.
+    partition : float or (B,) array, thickness of the wall between two chambers, m
+    chamber_scale : float or (B,) array, factor on all listed breadths (a tolerance), dimensionless
+    pins : int or None, of the bobbin, count; None if not stated
     partition_height : float or (B,) array, or None
         Height of the partitions above the wall, m; None if not stated.
     """
@@ -55,37 +48,27 @@ class Wire:
 
     Attributes
     ----------
-    kind : {"round", "litz", "foil", "track"}
-        "round" (solid), "litz", "foil" or "track" (of a board).
+    kind : {"round", "litz", "foil", "track"}, "round" (solid), "litz", "foil" or "track" (of a board)
     diameter : float or (B,) array
         Bare copper diameter of a solid wire, or of one strand of litz, m; 0 for foil and track.
-    overall : float or (B,) array
-        Overall diameter over the insulation, m; the thickness for foil and track.
-    in_hand : int
-        Conductors wound as one turn, count.
-    strands : int
-        Strands in one litz conductor, count; else 1.
-    foil_width : float or (B,) array
-        Breadth of a foil or track, m; else 0.
-    twisted : bool
-        Whether the wires in hand are a twisted bundle.
+    overall : float or (B,) array, overall diameter over the insulation, m; the thickness for foil and track
+    in_hand : int, conductors wound as one turn, count
+    strands : int, in one litz conductor, count; else 1
+    foil_width : float or (B,) array, breadth of a foil or track, m; else 0
+    twisted : bool, whether the wires in hand are a twisted bundle
     open_strands : int or (B,) int array
         Wires in hand that do not conduct, count (a fault; they still take up their room).
-    label : str
-        The wire as the user wrote it, for reports.
-    spacing : float or (B,) array
-        Space between neighbouring tracks, m.
+    label : str, the wire as the user wrote it, for reports
+    spacing : float or (B,) array, space between neighbouring tracks, m
     lay_factor : float or (B,) array
         Length of the strands of litz, or of the wires of a twisted bundle, over that of the turn,
         dimensionless.
-    lay_known : bool
-        Whether the file states it.
+    lay_known : bool, whether the file states it
     serving : float or (B,) array
         Thickness of what covers a twisted bundle, m (for litz it is included in ``overall``).
     etched : float or (B,) array
         How much broader tracks are etched than drawn, m; they stay where they are drawn.
-    triple : bool
-        Whether it is triple-insulated, which counts as insulation between circuits.
+    triple : bool, whether it is triple-insulated, which counts as insulation between circuits
     """
 
     kind: Literal["round", "litz", "foil", "track"]
@@ -136,30 +119,18 @@ class Winding(HashedOnce):
 
     Attributes
     ----------
-    name : str
-        Name of the winding.
-    wire : Wire
-        Its wire.
-    sections : {"series", "parallel"}
-        How its build steps are joined, "series" or "parallel".
-    total_turns : int or None
-        Turns as stated, a checksum, count; None if not stated.
-    circuit : str
-        Circuit that it belongs to.
-    start : str
-        Pin of the start.
-    finish : str
-        Pin of the finish.
-    turning : str or (B,) array of str
-        Winding direction, "cw" or "ccw".
-    lead_length : float
-        Length of both lead-outs together, m.
-    metal : str or (B,) array of str
-        "copper" or "aluminium".
-    sleeving : str
-        Sleeving, for the build sheet.
-    note : str
-        Note for the build sheet.
+    name : str, of the winding
+    wire : Wire, its wire
+    sections : {"series", "parallel"}, how its build steps are joined, "series" or "parallel"
+    total_turns : int or None, turns as stated, a checksum, count; None if not stated
+    circuit : str, that it belongs to
+    start : str, pin of the start
+    finish : str, pin of the finish
+    turning : str or (B,) array of str, winding direction, "cw" or "ccw"
+    lead_length : float, length of both lead-outs together, m
+    metal : str or (B,) array of str, "copper" or "aluminium"
+    sleeving : str, sleeving, for the build sheet
+    note : str, for the build sheet
     polarity : tuple of int or (B,) int array
         −1 for a section connected the wrong way round (a fault), else 1, for each of this winding's own
         steps; empty as designed.

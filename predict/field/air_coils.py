@@ -63,19 +63,14 @@ def loop_field(radius: FloatArray, r: FloatArray, z: FloatArray) -> tuple[FloatA
 
     Parameters
     ----------
-    radius : (...,) array
-        Radius of the loop, a, m.
-    r : (...,) array
-        Distance of the point from the axis, m; above 0.
-    z : (...,) array
-        Distance of the point from the plane of the loop, m; the point is not on the loop.
+    radius : (...,) array, of the loop, a, m
+    r : (...,) array, distance of the point from the axis, m; above 0
+    z : (...,) array, distance of the point from the plane of the loop, m; the point is not on the loop
 
     Returns
     -------
-    radial : (...,) array
-        H_r, A/m per ampere.
-    axial : (...,) array
-        H_z, A/m per ampere.
+    radial : (...,) array, H_r, A/m per ampere
+    axial : (...,) array, H_z, A/m per ampere
 
     References
     ----------
@@ -94,15 +89,12 @@ def coaxial_interaction(sections: FloatArray, radius: float) -> FloatArray:
 
     Parameters
     ----------
-    sections : (B, n, 4) array
-        x0, x1, y0, y1 of each section, m; x from the former.
-    radius : float
-        Radius of the former, m.
+    sections : (B, n, 4) array, x0, x1, y0, y1 of each section, m; x from the former
+    radius : float, of the former, m
 
     Returns
     -------
-    (B, n, n) array
-        Interaction, H per turn²; symmetric.
+    (B, n, n) array, interaction, H per turn²; symmetric
     """
     x0, x1, y0, y1 = np.moveaxis(np.asarray(sections, float), -1, 0)
     middle, thickness = radius + (x0 + x1) / 2, x1 - x0

@@ -33,10 +33,8 @@ def centroid_forms(width: ArrayLike, height: ArrayLike, sections: ArrayLike) -> 
 
     Parameters
     ----------
-    width, height : (...,) array
-        Width and height of the window, m.
-    sections : (..., n, 4) array
-        x0, x1, y0, y1 of each section, m.
+    width, height : (...,) array, width and height of the window, m
+    sections : (..., n, 4) array, x0, x1, y0, y1 of each section, m
 
     Returns
     -------

@@ -60,21 +60,17 @@ def expected_error(
 
     Parameters
     ----------
-    dimensions : Dimensions
-        Dimensions of the core.
-    sections : (B, n, 4) array
-        x0, x1, y0, y1 of each section, m.
+    dimensions : Dimensions of the core
+    sections : (B, n, 4) array, x0, x1, y0, y1 of each section, m
     legs : sequence of int or None
         Leg of each section, count from 1; sections on different legs are not side by side.
-    arcs : sequence of float or None
-        On rings the angle that each section covers, rad; None: all round.
+    arcs : sequence of float or None, on rings the angle that each section covers, rad; None: all round
     permeability : float or (B,) array
         Initial permeability of the core, dimensionless; below ``GUIDING`` the error grows.
 
     Returns
     -------
-    (B,) array
-        Relative standard error, dimensionless.
+    (B,) array, relative standard error, dimensionless
     """
     if not dimensions.permeable:
         return np.full(sections.shape[0], AIR_ERROR)

@@ -47,30 +47,21 @@ class WindowFields:
 
     Attributes
     ----------
-    dimensions : CoreForm
-        Dimensions of the core.
-    width, height : float
-        Width and height of the window, m.
-    inside : (B, n, n) array
-        Interaction in the window, H per metre and turn².
-    free : (B, n, n) array
-        Interaction in open space beside the leg, H per metre and turn².
-    image : (B, n, n) array
-        Interaction with the mirror images in the leg, H per metre and turn².
+    dimensions : CoreForm, of the core
+    width, height : float, width and height of the window, m
+    inside : (B, n, n) array, interaction in the window, H per metre and turn²
+    free : (B, n, n) array, interaction in open space beside the leg, H per metre and turn²
+    image : (B, n, n) array, interaction with the mirror images in the leg, H per metre and turn²
     yoke : (B, n, n) array or None
         Interaction between overhanging yokes without an outer leg, H per metre and turn²; None unless the leg
         is round.
-    energy : (B, n, n) array
-        Energy form of the centroid, H per metre and turn².
-    moment : (B, n, n) array
-        Moment form of the centroid, H per turn².
+    energy : (B, n, n) array, energy form of the centroid, H per metre and turn²
+    moment : (B, n, n) array, moment form of the centroid, H per turn²
     axisymmetric : (B, n, n) array or None
         Interaction in the window of a round leg over the whole turn, H per turn²; None unless the leg is
         round.
-    outermost : (B,) array
-        Where the winding ends across the window, m.
-    middle : (B, n) array
-        Middle of each section across the window, m.
+    outermost : (B,) array, where the winding ends across the window, m
+    middle : (B, n) array, of each section across the window, m
     cover : float or None
         Part of a turn under the core that overrides the geometry, dimensionless; None: by geometry.
     """
@@ -99,10 +90,8 @@ def window_fields(
 
     Parameters
     ----------
-    dimensions : Dimensions
-        Dimensions of the core.
-    sections : (B, n, 4) array
-        x0, x1, y0, y1 of each section, m; x from the surface of the leg.
+    dimensions : Dimensions of the core
+    sections : (B, n, 4) array, x0, x1, y0, y1 of each section, m; x from the surface of the leg
     leg_share : float or (B,) array
         Share of the leg in the ampere-turn drop, dimensionless (``planar_window``).
     cover : float or None
@@ -110,8 +99,7 @@ def window_fields(
 
     Returns
     -------
-    WindowFields
-        Fields of the sections.
+    WindowFields, fields of the sections
 
     Raises
     ------
@@ -216,10 +204,8 @@ def interaction(fields: WindowFields, ampere_turns: FloatArray) -> FloatArray:
 
     Parameters
     ----------
-    fields : WindowFields
-        Fields of the sections.
-    ampere_turns : (B, T, n) array
-        Ampere-turns of each section, A.
+    fields : WindowFields, of the sections
+    ampere_turns : (B, T, n) array, ampere-turns of each section, A
 
     Returns
     -------

@@ -41,15 +41,12 @@ def outside(sections: ArrayLike) -> tuple[FloatArray, FloatArray]:
 
     Parameters
     ----------
-    sections : (..., n, 4) array
-        x0, x1, y0, y1 of each section, m; x from the surface of the leg.
+    sections : (..., n, 4) array, x0, x1, y0, y1 of each section, m; x from the surface of the leg
 
     Returns
     -------
-    free : (..., n, n) array
-        Interaction in open space, H per metre and turn²; symmetric.
-    image : (..., n, n) array
-        Interaction with the images, H per metre and turn²; symmetric.
+    free : (..., n, n) array, interaction in open space, H per metre and turn²; symmetric
+    image : (..., n, n) array, interaction with the images, H per metre and turn²; symmetric
 
     References
     ----------
@@ -113,15 +110,12 @@ def lead_inductance(design: Design, name: str) -> Real:
 
     Parameters
     ----------
-    design : Design
-        Design, with one build or B builds.
-    name : str
-        Name of the winding.
+    design : Design of one or B builds
+    name : str, of the winding
 
     Returns
     -------
-    float or (B,) array
-        Inductance, H.
+    float or (B,) array, inductance, H
     """
     winding = design.winding(name)
     return LEAD_INDUCTANCE * winding.lead_length + winding.loop_inductance

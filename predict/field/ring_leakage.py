@@ -74,17 +74,14 @@ def toroid_interaction(
 
     Parameters
     ----------
-    dimensions : ToroidDimensions
-        Dimensions of the core.
+    dimensions : ToroidDimensions, of the core
     offsets : (B, n, 2) array
         Where the shell of each winding begins and ends above the surface of the ring, on all four faces, m.
-    leg_share : float or (B,) array
-        Share in the ampere-turn drop, dimensionless (``planar_window``).
+    leg_share : float or (B,) array, share in the ampere-turn drop, dimensionless (``planar_window``)
 
     Returns
     -------
-    (B, n, n) array
-        Interaction, H per turn².
+    (B, n, n) array, interaction, H per turn²
     """
     count = offsets.shape[0]
     inner, outer = dimensions.inner_diameter / 2, dimensions.outer_diameter / 2
@@ -109,10 +106,8 @@ class RingGap:
 
     Attributes
     ----------
-    angle : float
-        Where it lies, rad.
-    share : float or (B,) array
-        Its part of the reluctance of the core, dimensionless.
+    angle : float, where it lies, rad
+    share : float or (B,) array, its part of the reluctance of the core, dimensionless
     """
 
     angle: float
@@ -132,16 +127,13 @@ def sector_interaction(
 
     Parameters
     ----------
-    dimensions : ToroidDimensions
-        Dimensions of the core.
+    dimensions : ToroidDimensions, of the core
     offsets : (B, n, 2) array
         Where the shell of each section begins and ends above the surface of the ring, on all faces, m.
     arcs : sequence of (float, float or None)
         Where each section begins and how much it covers, rad; None: all round (it adds nothing).
-    permeance : float or (B,) array
-        Permeance of the core, gap included, H.
-    gap : RingGap or None
-        The gap of the core; None where there is none.
+    permeance : float or (B,) array, of the core, gap included, H
+    gap : RingGap or None, of the core; None where there is none
 
     Returns
     -------

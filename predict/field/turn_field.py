@@ -145,17 +145,14 @@ def near_field(design: Design, layout: Layout, inside: float | FloatArray = 0.5)
 
     Parameters
     ----------
-    design : Design
-        Design, with one build or B builds.
-    layout : Layout
-        Where the turns of its builds lie (``lay_out``).
+    design : Design of one or B builds
+    layout : Layout, where the turns of its builds lie (``lay_out``)
     inside : float or (B,) array
         Part of a turn that lies in the window, dimensionless; there the outer wall mirrors the row too.
 
     Returns
     -------
-    (B, n, n) array
-        Correction, H per turn².
+    (B, n, n) array, correction, H per turn²
     """
     count, n = layout.turns.shape
     result = np.zeros((count, n, n))
@@ -258,15 +255,12 @@ def current_blocks(design: Design, layout: Layout) -> FloatArray:
 
     Parameters
     ----------
-    design : Design
-        Design, with one build or B builds.
-    layout : Layout
-        Where the turns of its builds lie (``lay_out``).
+    design : Design of one or B builds
+    layout : Layout, where the turns of its builds lie (``lay_out``)
 
     Returns
     -------
-    (B, n, 4) array
-        x0, x1, y0, y1 of each block, m.
+    (B, n, 4) array, x0, x1, y0, y1 of each block, m
     """
     blocks = layout.copper.copy()
     if np.isinf(design.core.dimensions.window[1]):

@@ -60,18 +60,13 @@ class TwoLegFields:
 
     Attributes
     ----------
-    dimensions : Dimensions
-        Dimensions of the core.
-    sections : (B, n, 4) array
-        x0, x1, y0, y1 of each section, m; x from the surface of its own leg.
-    window : (B, n, n) array
-        Interaction of all sections in the one window, H per metre and turn².
+    dimensions : Dimensions of the core
+    sections : (B, n, 4) array, x0, x1, y0, y1 of each section, m; x from the surface of its own leg
+    window : (B, n, n) array, interaction of all sections in the one window, H per metre and turn²
     legs : tuple of ((k,) array of int, WindowFields)
         For each leg the sections that lie on it (index), and their own fields, H per metre and turn².
-    leg_share : (B,) array
-        Share of leg 1 in the ampere-turn drop, dimensionless.
-    reluctance : (B,) array
-        Of the two legs with their gaps, in parallel, 1/H.
+    leg_share : (B,) array, share of leg 1 in the ampere-turn drop, dimensionless
+    reluctance : (B,) array, of the two legs with their gaps, in parallel, 1/H
     """
 
     dimensions: Dimensions
@@ -104,23 +99,17 @@ def two_leg_fields(
 
     Parameters
     ----------
-    dimensions : Dimensions
-        Dimensions of the core.
-    sections : (B, n, 4) array
-        x0, x1, y0, y1 of each section, m; x from the surface of its own leg.
-    legs : sequence of int
-        Leg of each section, count from 1.
-    leg_share : float or (B,) array
-        Share of leg 1 in the ampere-turn drop, dimensionless.
-    reluctance : float or (B,) array
-        Of the two legs with their gaps, in parallel, 1/H.
+    dimensions : Dimensions of the core
+    sections : (B, n, 4) array, x0, x1, y0, y1 of each section, m; x from the surface of its own leg
+    legs : sequence of int, leg of each section, count from 1
+    leg_share : float or (B,) array, share of leg 1 in the ampere-turn drop, dimensionless
+    reluctance : float or (B,) array, of the two legs with their gaps, in parallel, 1/H
     cover : float or None
         Part of a turn under the core that overrides the geometry, dimensionless; None: by geometry.
 
     Returns
     -------
-    TwoLegFields
-        Fields of the window and of each leg.
+    TwoLegFields, fields of the window and of each leg
 
     Raises
     ------
@@ -162,21 +151,15 @@ def one_leg_alone(
 
     Parameters
     ----------
-    dimensions : Dimensions
-        Dimensions of the core.
-    sections : (B, n, 4) array
-        x0, x1, y0, y1 of each section, m; x from the surface of the leg.
-    window : WindowFields
-        Their fields.
-    leg_share : float or (B,) array
-        Share of their leg in the ampere-turn drop, dimensionless.
-    reluctance : float or (B,) array
-        Of the two legs with their gaps, in parallel, 1/H.
+    dimensions : Dimensions of the core
+    sections : (B, n, 4) array, x0, x1, y0, y1 of each section, m; x from the surface of the leg
+    window : WindowFields, their fields
+    leg_share : float or (B,) array, share of their leg in the ampere-turn drop, dimensionless
+    reluctance : float or (B,) array, of the two legs with their gaps, in parallel, 1/H
 
     Returns
     -------
-    (B, n, n) array
-        Interaction, H per turn²; symmetric.
+    (B, n, n) array, interaction, H per turn²; symmetric
     """
     count, n = sections.shape[:2]
     width, height = dimensions.window
@@ -199,17 +182,13 @@ def with_net_turns(balanced: FloatArray, alone: FloatArray, ampere_turns: FloatA
 
     Parameters
     ----------
-    balanced : (B, T, n, n) array
-        Interaction for ampere-turns that sum to zero, H per turn².
-    alone : (B, n, n) array
-        Interaction of what remains (``one_leg_alone``), H per turn².
-    ampere_turns : (B, T, n) array
-        Distributions, A.
+    balanced : (B, T, n, n) array, interaction for ampere-turns that sum to zero, H per turn²
+    alone : (B, n, n) array, interaction of what remains (``one_leg_alone``), H per turn²
+    ampere_turns : (B, T, n) array, distributions, A
 
     Returns
     -------
-    (B, T, n, n) array
-        Interaction, H per turn²; symmetric.
+    (B, T, n, n) array, interaction, H per turn²; symmetric
     """
     size = np.abs(np.asarray(ampere_turns, float))
     whole = np.sum(size, axis=-1, keepdims=True)
@@ -224,15 +203,12 @@ def leg_imbalance(fields: TwoLegFields, flow: FloatArray) -> FloatArray:
 
     Parameters
     ----------
-    fields : TwoLegFields
-        Fields of the sections.
-    flow : (..., n) array
-        Ampere-turns of each section, A.
+    fields : TwoLegFields, of the sections
+    flow : (..., n) array, ampere-turns of each section, A
 
     Returns
     -------
-    (...,) array
-        Part that remains, dimensionless; 0 without ampere-turns.
+    (...,) array, part that remains, dimensionless; 0 without ampere-turns
     """
     second = fields.legs[1][0]
     left = np.abs(np.sum(flow[..., second], axis=-1))
@@ -247,15 +223,12 @@ def two_leg_interaction(fields: TwoLegFields, ampere_turns: FloatArray) -> Float
 
     Parameters
     ----------
-    fields : TwoLegFields
-        Fields of the sections.
-    ampere_turns : (B, T, n) array
-        Ampere-turns of each section, A; each distribution sums to zero.
+    fields : TwoLegFields, of the sections
+    ampere_turns : (B, T, n) array, ampere-turns of each section, A; each distribution sums to zero
 
     Returns
     -------
-    (B, T, n, n) array
-        Interaction, H per turn²; symmetric.
+    (B, T, n, n) array, interaction, H per turn²; symmetric
     """
     flow = np.asarray(ampere_turns, float)
     apart = leg_imbalance(fields, flow) > BALANCED

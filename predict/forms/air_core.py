@@ -21,10 +21,8 @@ class AirDimensions(NoYokes):
     ----------
     diameter : float
         Diameter on which the first layer lies (inside of the bobbin's wall, if there is one), m.
-    length : float
-        Length of the former, flanges included, m.
-    room : float
-        Radial room for the winding, m; 0: half the greater of diameter and length.
+    length : float, of the former, flanges included, m
+    room : float, radial room for the winding, m; 0: half the greater of diameter and length
     """
 
     diameter: float

@@ -36,20 +36,13 @@ class LegGeometry:
 
     Attributes
     ----------
-    area : float
-        Area of the pole face, m².
-    perimeter : float
-        Perimeter of the leg towards the winding, m.
-    width : float
-        Distance from the leg to the wall across the window, m.
-    height : float
-        Height of the window, m.
-    covered : float
-        Part of the perimeter that faces an overhanging yoke, dimensionless.
-    open_edge : float
-        Length of edge towards open space, m.
-    tall : float
-        Height of the core at that edge, m.
+    area : float, of the pole face, m²
+    perimeter : float, of the leg towards the winding, m
+    width : float, distance from the leg to the wall across the window, m
+    height : float, of the window, m
+    covered : float, part of the perimeter that faces an overhanging yoke, dimensionless
+    open_edge : float, length of edge towards open space, m
+    tall : float, height of the core at that edge, m
     turning : float
         Growth of a line around the leg with its distance from the leg, rad: 2π for round legs, less for sharp
         corners.

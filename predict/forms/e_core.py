@@ -20,22 +20,14 @@ class EDimensions(CoreForm):
 
     Attributes
     ----------
-    leg_width : float
-        Width of the centre leg, across the window, m.
-    leg_depth : float
-        Depth of the centre leg, along the stack, m.
-    window_width : float
-        From centre leg to outer leg, m.
-    window_height : float
-        Height of the window, both halves together, m.
-    outer_leg : float
-        Width of an outer leg, m.
-    back : float
-        Thickness of the yoke, m.
-    outer_depth : float
-        Depth of outer legs and yoke, m.
-    leg_corner, outer_corner : float
-        Radius of the upright edges of the centre leg and of the outer legs, m.
+    leg_width : float, width of the centre leg, across the window, m
+    leg_depth : float, depth of the centre leg, along the stack, m
+    window_width : float, from centre leg to outer leg, m
+    window_height : float, height of the window, both halves together, m
+    outer_leg : float, width of an outer leg, m
+    back : float, thickness of the yoke, m
+    outer_depth : float, depth of outer legs and yoke, m
+    leg_corner, outer_corner : float, radius of the upright edges of the centre leg and of the outer legs, m
     """
 
     leg_width: float

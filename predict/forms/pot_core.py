@@ -21,16 +21,11 @@ class PotDimensions(RoundPost):
     ----------
     leg_diameter, window_diameter, outer_diameter : float
         Diameter of the post, inside the wall and outside the wall, m.
-    window_height : float
-        Height of the window, both halves together, m.
-    back : float
-        Thickness of the discs, m.
-    slots : int
-        Openings in the wall, count.
-    slot_angle : float
-        Full angle of each opening, rad.
-    hole_diameter : float
-        Diameter of the hole in the post, m.
+    window_height : float, height of the window, both halves together, m
+    back : float, thickness of the discs, m
+    slots : int, openings in the wall, count
+    slot_angle : float, full angle of each opening, rad
+    hole_diameter : float, diameter of the hole in the post, m
     """
 
     leg_diameter: float

@@ -16,12 +16,9 @@ class ToroidDimensions(NoYokes):
 
     Attributes
     ----------
-    outer_diameter : float
-        Outer diameter, m.
-    inner_diameter : float
-        Diameter of the hole, m.
-    height : float
-        Height of the ring, m.
+    outer_diameter : float, outer diameter, m
+    inner_diameter : float, diameter of the hole, m
+    height : float, of the ring, m
     """
 
     outer_diameter: float

@@ -18,16 +18,11 @@ class UDimensions(CoreForm):
 
     Attributes
     ----------
-    leg_width : float
-        Width of a leg, across the window, m.
-    leg_depth : float
-        Depth of a leg, m.
-    window_width : float
-        Distance from leg to leg, m.
-    window_height : float
-        Height of the window, m.
-    back : float
-        Thickness of a yoke, m.
+    leg_width : float, width of a leg, across the window, m
+    leg_depth : float, depth of a leg, m
+    window_width : float, distance from leg to leg, m
+    window_height : float, height of the window, m
+    back : float, thickness of a yoke, m
     """
 
     leg_width: float
