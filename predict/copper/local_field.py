@@ -19,7 +19,6 @@ import numpy as np
 from ..alike import alike
 from ..cores import MU_0
 from ..design import FloatArray, IntArray
-from ..remembered import by_value
 from ..winding import X0, X1
 from .bessel import spherical_bessel
 
@@ -193,33 +192,12 @@ def _of_alike(
     lines: FloatArray,
 ) -> _Fields:
     """``_in_portions`` once for builds with the same layers."""
-    single = np.zeros(len(blocks), np.int64)
-    same = alike(len(blocks), blocks, ends, lines) if len(blocks) > 1 else (single, single)
+    same = alike(len(blocks), blocks, ends, lines)
     if same is None:
         return _in_portions(window, blocks, ends, resolution, of_line, lines)
     rows, of_build = same
-    each = blocks[rows], ends[rows], lines[rows]
-    if len(rows) == 1:
-        few = _of_one_build(window, resolution, of_line.tobytes(), *(part.tobytes() for part in each))
-    else:
-        few = _in_portions(window, each[0], each[1], resolution, of_line, each[2])
-    return few if len(blocks) == 1 else (few[0][of_build], few[1][of_build])
-
-
-@by_value(16)
-def _of_one_build(
-    window: tuple[float, float],
-    resolution: tuple[int, int],
-    of_line: bytes,
-    blocks: bytes,
-    ends: bytes,
-    lines: bytes,
-) -> _Fields:
-    """``_in_portions`` of one build, remembered by its numbers."""
-    layers = np.frombuffer(blocks).reshape(1, -1, 4)
-    rows = (np.frombuffer(each).reshape(1, -1) for each in (ends, lines))
-    pitch, places = rows
-    return _in_portions(window, layers, pitch, resolution, np.frombuffer(of_line, np.int64), places)
+    few = _in_portions(window, blocks[rows], ends[rows], resolution, of_line, lines[rows])
+    return few[0][of_build], few[1][of_build]
 
 
 def _in_portions(

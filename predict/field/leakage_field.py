@@ -32,7 +32,6 @@ from ..cores import MU_0
 from ..design import Dimensions, FloatArray
 from ..errors import BuildError, Fault
 from ..forms import CoreForm
-from ..remembered import by_value
 from ..winding import X0, X1
 from .centroid import centroid_forms
 from .open_space import outside
@@ -110,22 +109,12 @@ def window_fields(
         raise BuildError(Fault("core", "a ring", "a core with legs"))
     count = len(sections)
     share = np.broadcast_to(np.asarray(leg_share, float), (count,))
-    single = np.zeros(count, np.int64)
-    same = alike(count, sections) if count > 1 else (single, single)
+    same = alike(count, sections)
     if same is None:
         return _anchored(_at_half(dimensions, sections, cover), sections, share)
     rows, of_build = same
-    if len(rows) == 1:
-        few = _of_one_build(dimensions, sections[rows].tobytes(), cover)
-    else:
-        few = _at_half(dimensions, sections[rows], cover)
-    return _anchored(few if count == 1 else taken(few, of_build, len(rows)), sections, share)
-
-
-@by_value(64)
-def _of_one_build(dimensions: CoreForm, sections: bytes, cover: float | None) -> WindowFields:
-    """``_at_half`` of one build, remembered by its sections (1, n, 4) of floats."""
-    return _at_half(dimensions, np.frombuffer(sections).reshape(1, -1, 4), cover)
+    few = _at_half(dimensions, sections[rows], cover)
+    return _anchored(taken(few, of_build, len(rows)), sections, share)
 
 
 def _anchored(fields: WindowFields, sections: FloatArray, share: FloatArray) -> WindowFields:

@@ -110,8 +110,11 @@ class TippedReadings:
         -------
         str, one sentence
         """
-        told = [self.reading(index, test) for index, test in enumerate(tests) if self.outside[index]]
-        told = [f"{test.name} {text}" for test, text in zip(_of(tests, self.outside), told, strict=True)]
+        told = [
+            f"{test.name} {self.reading(index, test)}"
+            for index, test in enumerate(tests)
+            if self.outside[index]
+        ]
         most = f" and {len(told) - NAMED} more" if len(told) > NAMED else ""
         if not told:
             return f"{self.tipping.words}: the readings stay within their ranges."
@@ -153,8 +156,7 @@ def told_once(apart: Sequence[TippedReadings]) -> tuple[TippedReadings, ...]:
 
     Parameters
     ----------
-    apart : sequence of TippedReadings
-        One for each step.
+    apart : sequence of TippedReadings, one for each step
 
     Returns
     -------
@@ -172,10 +174,6 @@ def told_once(apart: Sequence[TippedReadings]) -> tuple[TippedReadings, ...]:
         else:
             kinds.append(item)
     return tuple(kinds)
-
-
-def _of(tests: Sequence[BenchTest], chosen: BoolArray) -> list[BenchTest]:
-    return [test for test, here in zip(tests, chosen, strict=True) if here]
 
 
 def layer_counts(design: Design, number: int) -> IntArray:
