@@ -44,10 +44,6 @@ class Batch:
         Parameters
         ----------
         rows : sequence of int, builds to take, index
-
-        Returns
-        -------
-        Batch of these builds
         """
         chosen = list(rows)
         solid = self.solid
@@ -138,10 +134,6 @@ def design_as_batch(design: Design, layout: Layout) -> Batch:
     ----------
     design : Design of one build
     layout : Layout, its layout
-
-    Returns
-    -------
-    Batch of one build
     """
     names = [*(w.name for w in design.windings), *(s.name for s in design.shields)]
     rank = {name: k for k, name in enumerate(names)}

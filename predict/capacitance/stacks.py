@@ -125,10 +125,6 @@ def in_open_stacks(gaps: Gaps, layers: NDArray[np.bool_]) -> NDArray[np.bool_]:
     ----------
     gaps : Gaps of R rows
     layers : (B, N + 1) array of bool, open layers (``unclosed``)
-
-    Returns
-    -------
-    (R,) array of bool, true for the gaps of such stacks
     """
     stack = gaps.build * (1 + np.max(gaps.stretch, initial=0)) + gaps.stretch
     return np.asarray(np.bincount(stack, layers[gaps.build, gaps.inner])[stack] > 0)

@@ -179,10 +179,6 @@ def read_rows(file: str, text: str) -> CatalogueRows:
     file : str
     text : str
 
-    Returns
-    -------
-    CatalogueRows, rows, SI
-
     Raises
     ------
     CatalogueError

@@ -47,10 +47,6 @@ def core_cautions(design: Design, prediction: BenchPrediction | None = None) -> 
     design : Design of one build
     prediction : BenchPrediction or None, its prediction, if at hand
 
-    Returns
-    -------
-    tuple of str, sentences; empty if there is nothing to say
-
     Raises
     ------
     BuildError

@@ -224,10 +224,6 @@ def reading_text(value: float | None, measure: str, digits: int = 4) -> str:
     value : float or None, reading, SI; None: no reading
     measure : str, of the test
     digits : int, significant digits, count
-
-    Returns
-    -------
-    str, text
     """
     if beyond_search(measure, value):
         return "none found"
@@ -252,10 +248,6 @@ def shown_with_uncertainty(
     measure : str, of the test
     low : float or None, lower end of the range, SI; None: not known apart
     high : float or None, upper end, SI
-
-    Returns
-    -------
-    str, text
     """
     if value is None or beyond_search(measure, value):
         return reading_text(value, measure)

@@ -187,10 +187,6 @@ def is_leakage(design: Design, test: BenchTest) -> bool:
     ----------
     design : Design of one or B builds
     test : BenchTest, of the design
-
-    Returns
-    -------
-    bool, whether it does
     """
     return test.measure == "inductance" and (bool(test.short) or _cancels(design, test))
 

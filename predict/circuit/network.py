@@ -81,10 +81,6 @@ def members_of(design: Design, port: Port) -> list[Member]:
     ----------
     design : Design of one or B builds
     port : Port, driven, shorted or sensed port
-
-    Returns
-    -------
-    list of Member, windings with their sense
     """
     return _resolved(design.joins, port)
 
@@ -151,10 +147,6 @@ def wire(
         Labels of a capacitance matrix (index of a branch and its end, ``capacitance.BuildCapacitance``):
         every conductor takes part, as charges move in open windings too. None: only windings that carry
         current or are sensed take part.
-
-    Returns
-    -------
-    Wiring, connections of the circuit
     """
     windings, shields = _conductors(design)
     return _wired(

@@ -120,10 +120,6 @@ def solve_around_core(
     short_impedance : (B,) array of complex, impedance of a shorting link, ohm
     susceptance : (B, m, m) array or None, ωC of the potentials, S; None without capacitance
     turns : (B, b) array, of the branches around the core, count
-
-    Returns
-    -------
-    AroundCore, solution to which any core can be added
     """
     b = coupled.shape[1]
     matrix = _nodal(wiring, coupled, leads, short_impedance, susceptance)

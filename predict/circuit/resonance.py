@@ -170,9 +170,5 @@ def beyond_search(measure: str, value: float | None) -> bool:
     ----------
     measure : str, of the test
     value : float or None, reading, SI
-
-    Returns
-    -------
-    bool, true for a resonance that was not found
     """
     return measure == "resonance" and value is not None and value >= HIGHEST * (1 - 1e-9)

@@ -205,10 +205,6 @@ def sections_of(design: Design, layout: Layout | None = None) -> Sections:
     ----------
     design : Design of one or B builds
     layout : Layout or None, layout to use; None: lay the design out
-
-    Returns
-    -------
-    Sections of all builds
     """
     layers = layout_of(design) if layout is None else layout
     count = len(layers.top)

@@ -46,10 +46,6 @@ def turns_cautions(design: Design, prediction: BenchPrediction | None = None) ->
     design : Design of one build
     prediction : BenchPrediction or None, its prediction, if at hand
 
-    Returns
-    -------
-    tuple of str, sentences; empty if there is nothing to say
-
     Raises
     ------
     BuildError
@@ -145,10 +141,6 @@ def ring_turn_cautions(design: Design, prediction: BenchPrediction | None = None
     ----------
     design : Design of one build
     prediction : BenchPrediction or None, its prediction, if at hand
-
-    Returns
-    -------
-    tuple of str, sentences; empty if there is nothing to say
     """
     dimensions = design.core.dimensions
     shorted = [

@@ -57,10 +57,6 @@ def effective_parameters(dimensions: Dimensions) -> EffectiveParameters:
     ----------
     dimensions : Dimensions of the core set
 
-    Returns
-    -------
-    EffectiveParameters, effective parameters, SI
-
     Raises
     ------
     DesignError

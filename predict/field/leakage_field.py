@@ -96,10 +96,6 @@ def window_fields(
     cover : float or None
         Part of a turn under the core that overrides the geometry, dimensionless; None: by geometry.
 
-    Returns
-    -------
-    WindowFields, fields of the sections
-
     Raises
     ------
     BuildError

@@ -107,10 +107,6 @@ def two_leg_fields(
     cover : float or None
         Part of a turn under the core that overrides the geometry, dimensionless; None: by geometry.
 
-    Returns
-    -------
-    TwoLegFields, fields of the window and of each leg
-
     Raises
     ------
     BuildError

@@ -85,10 +85,6 @@ def change_fits(design: Design, before: Design) -> bool:
     ----------
     design : Design, changed design of one build
     before : Design, the design without the change
-
-    Returns
-    -------
-    bool, whether ``check_fit`` finds no fault, and no two circuits are less apart
     """
     try:
         check_fit(design)

@@ -159,10 +159,6 @@ def find_arrangements(
     rules : Rules or None, of the search; None: the defaults
     progress : callable (int, int) or None, called now and then with the arrangements found and the limit
 
-    Returns
-    -------
-    Arrangements, arrangements found, and what was left out
-
     Raises
     ------
     DesignError

@@ -95,10 +95,6 @@ def questions_of(
     frequency : float or None
         Working frequency, Hz; None: that of the design, else of the leakage test, else 100 kHz.
 
-    Returns
-    -------
-    Questions, tests
-
     Raises
     ------
     DesignError
@@ -198,10 +194,6 @@ def predict_arrangements(
         Called after every portion with the arrangements done and their number.
     processes : int or None
         Processes that share the work, count; None: all that can run, where there is enough to do.
-
-    Returns
-    -------
-    Predictions, readings
     """
     tests = questions.tests if resonance else questions.tests[:-1]
     readings, lengths, refused = predict_tests(arrangements, tests, progress=progress, processes=processes)

@@ -66,10 +66,6 @@ def pairs_text(pairs: Sequence[Pair]) -> str:
     Parameters
     ----------
     pairs : sequence of Pair, of names
-
-    Returns
-    -------
-    str, text
     """
 
     def opposite(name: str) -> list[str]:

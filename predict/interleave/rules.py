@@ -198,9 +198,5 @@ def rule_error(place: str, found: str, allowed: str, hint: str = "") -> DesignEr
     found : str, what was found
     allowed : str, what is allowed
     hint : str, advice; may be empty
-
-    Returns
-    -------
-    DesignError, error to raise
     """
     return DesignError(Fault(place, found, allowed, hint))

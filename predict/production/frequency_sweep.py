@@ -153,10 +153,6 @@ def sweep(
     seed : int, random builds are drawn from this seed
     origins : tuple of Origin, which kinds of parameters vary
 
-    Returns
-    -------
-    Sweep, impedance, ranges and resonances
-
     Raises
     ------
     BuildError
@@ -200,10 +196,6 @@ def crossings(frequencies: FloatArray, impedance: ComplexArray) -> tuple[Resonan
     ----------
     frequencies : (F,) array, frequencies, Hz, rising
     impedance : (F,) array of complex, impedance, ohm
-
-    Returns
-    -------
-    tuple of Resonance, resonances, in the order of their frequencies
     """
     log_frequency = np.log(frequencies)
     resonances = []

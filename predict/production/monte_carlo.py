@@ -104,10 +104,6 @@ class ProductionSpread:
         Parameters
         ----------
         index : int, test, index
-
-        Returns
-        -------
-        tuple of TippedReadings, readings of those builds
         """
         return tuple(tipped_build for tipped_build in self.apart if tipped_build.outside[index])
 
@@ -166,10 +162,6 @@ def random_builds(design: Design, chosen: tuple[Parameter, ...], z: FloatArray) 
     design : Design of one build
     chosen : tuple of Parameter, the P parameters that move
     z : (B, P) array, how far each moves, in standard deviations, dimensionless
-
-    Returns
-    -------
-    Design with B builds
     """
     for column, parameter in enumerate(chosen):
         design = parameter.change(design, z[:, column])

@@ -97,10 +97,6 @@ def reading_errors(design: Design) -> tuple[ReadingError, ...]:
     ----------
     design : Design of one build
 
-    Returns
-    -------
-    tuple of ReadingError, independent errors
-
     Raises
     ------
     BuildError

@@ -105,10 +105,6 @@ class TippedReadings:
         Parameters
         ----------
         tests : sequence of BenchTest, the T tests
-
-        Returns
-        -------
-        str, one sentence
         """
         told = [
             f"{test.name} {self.reading(index, test)}"
@@ -127,10 +123,6 @@ class TippedReadings:
         ----------
         test_index : int, test, index
         test : BenchTest, the test
-
-        Returns
-        -------
-        str, one sentence
         """
         return f"{self.tipping.words}: then {self.reading(test_index, test)}."
 
@@ -141,10 +133,6 @@ class TippedReadings:
         ----------
         index : int, test, index
         test : BenchTest, the test
-
-        Returns
-        -------
-        str, range with its unit
         """
         low, high = float(self.low[index]), float(self.high[index])
         top = None if beyond_search(test.measure, high) else high
@@ -199,10 +187,6 @@ def as_designed(design: Design, counts: IntArray) -> BoolArray:
     ----------
     design : Design of one build, with S steps
     counts : (B, S) array of int, layers of the builds (``layer_counts``), count
-
-    Returns
-    -------
-    (B,) array, true for such builds
     """
     return np.asarray(np.all((counts == layer_counts(design, 1)[0]) | ~steps_in_layers(design), axis=1))
 
@@ -216,10 +200,6 @@ def tippings(design: Design, counts: IntArray) -> tuple[Tipping, ...]:
     ----------
     design : Design of one build, with S steps
     counts : (B, S) array of int, layers of the builds (``layer_counts``), count
-
-    Returns
-    -------
-    tuple of Tipping, in the order of the steps, then of the layers
     """
     plain, orderly = layer_counts(design, 1)[0], steps_in_layers(design)
     tippings_of_steps = []

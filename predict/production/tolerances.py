@@ -38,10 +38,6 @@ def parameters(design: Design) -> tuple[Parameter, ...]:
     Parameters
     ----------
     design : Design of one build
-
-    Returns
-    -------
-    tuple of Parameter, independent parameters
     """
     return (*build_parameters(design), *_model_parameters(design), *_setup_parameters(design))
 

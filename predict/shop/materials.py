@@ -95,10 +95,6 @@ def wire_cuts(design: Design) -> tuple[Cut, ...]:
     ----------
     design : Design of one build
 
-    Returns
-    -------
-    tuple of Cut, cuts, one for each section
-
     Raises
     ------
     BuildError
@@ -170,10 +166,6 @@ def bill_of_material(design: Design) -> tuple[BillLine, ...]:
     Parameters
     ----------
     design : Design of one build
-
-    Returns
-    -------
-    tuple of BillLine, lines of the bill
 
     Raises
     ------

@@ -154,10 +154,6 @@ def build_sheet(design: Design, *, builds: int = BUILDS, seed: int = 1) -> Build
     builds : int, random builds behind the ranges, count
     seed : int, random builds are drawn from this seed
 
-    Returns
-    -------
-    BuildSheet, steps, wires, faces and cautions
-
     Raises
     ------
     BuildError

@@ -110,10 +110,6 @@ def pair_of(first: str, second: str) -> Pair:
     ----------
     first : str, one name
     second : str, the other name
-
-    Returns
-    -------
-    Pair, both names, in alphabetical order
     """
     return (first, second) if first <= second else (second, first)
 
@@ -159,10 +155,6 @@ def separations(design: Design) -> dict[Pair, Separation]:
     Parameters
     ----------
     design : Design, design; of many builds the first counts
-
-    Returns
-    -------
-    dict of Pair to Separation, least separation of every pair
     """
     steps = design.build.steps
     conducting = [k for k, step in enumerate(steps) if step.conducts]
@@ -323,10 +315,6 @@ def separation_text(what: Separation) -> str:
     Parameters
     ----------
     what : Separation, separation to describe
-
-    Returns
-    -------
-    str, text, with lengths in readable units
     """
     told = []
     for step in what.steps:

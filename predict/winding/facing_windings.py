@@ -148,10 +148,6 @@ def faces_between_circuits(design: Design) -> tuple[Face, ...]:
     Parameters
     ----------
     design : Design, design; of many builds the first counts
-
-    Returns
-    -------
-    tuple of Face, faces in winding order
     """
     return tuple(face for face in insulated_faces(design) if face.between_circuits and face.kind != "legs")
 

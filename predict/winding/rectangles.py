@@ -79,10 +79,6 @@ def cross_section(design: Design, layout: Layout) -> CrossSection:
     ----------
     design : Design of one or B builds
     layout : Layout, where the turns of its builds lie (``lay_out``)
-
-    Returns
-    -------
-    CrossSection, cross-section of the first build
     """
     dimensions = design.core.dimensions
     ring = dimensions.ring

@@ -86,10 +86,6 @@ def layout_of(design: Design) -> Layout:
     ----------
     design : Design of one or B builds
 
-    Returns
-    -------
-    Layout, layers of all builds
-
     Raises
     ------
     BuildError

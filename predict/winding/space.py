@@ -255,10 +255,6 @@ class Heaps:
         top, start : (B,) array, height at which the step ends and begins, m
         end_along : (B,) array or None
             Where the step ends along the layer, m; None: where the step before ended.
-
-        Returns
-        -------
-        Heaps, new heaps
         """
         tops = tuple((known, height) for known, height in self.tops if known != place)
         end = self.end_along if end_along is None else end_along

@@ -88,10 +88,6 @@ class ParsedTable:
         ----------
         kind : type, the dataclass
         derived : Any, fields that no key gives as it is written, SI
-
-        Returns
-        -------
-        Made, the value
         """
         same = {item.name: self[item.name] for item in fields(cast(Any, kind)) if item.name in self.values}
         return kind(**{**same, **derived})
