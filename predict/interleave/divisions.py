@@ -101,6 +101,17 @@ def _checksum(unit: Unit, split: Split, winding: Winding) -> int | None:
     return turns * (split.sections if split.connection == "parallel" else 1)
 
 
+def _divided(space: Rearrangement, splits: tuple[Split, ...]) -> dict[str, tuple[int, bool]]:
+    """Sections of every winding (count), and whether they are in parallel."""
+    divided: dict[str, tuple[int, bool]] = {}
+    for unit, split in zip(space.units, splits, strict=True):
+        for name in unit.windings if not unit.shield else ():
+            fixed = split.connection == "fixed" and space.design.winding(name).sections == "parallel"
+            before, _ = divided.get(name, (0, False))
+            divided[name] = before + split.sections, fixed or split.connection == "parallel"
+    return divided
+
+
 def joints(space: Rearrangement, splits: tuple[Split, ...]) -> int:
     """Joints of a combination of divisions, without building it.
 
@@ -113,14 +124,8 @@ def joints(space: Rearrangement, splits: tuple[Split, ...]) -> int:
     -------
     int, count
     """
-    sections_of: dict[str, int] = {}
-    twice = {}
-    for unit, split in zip(space.units, splits, strict=True):
-        for name in unit.windings if not unit.shield else ():
-            sections_of[name] = sections_of.get(name, 0) + split.sections
-            fixed = split.connection == "fixed" and space.design.winding(name).sections == "parallel"
-            twice[name] = fixed or split.connection == "parallel"
-    return sum((count - 1) * (2 if twice[name] else 1) for name, count in sections_of.items())
+    divided = _divided(space, splits).values()
+    return sum((number - 1) * (2 if parallel else 1) for number, parallel in divided)
 
 
 def pins_needed(space: Rearrangement, splits: tuple[Split, ...]) -> int:
@@ -138,16 +143,9 @@ def pins_needed(space: Rearrangement, splits: tuple[Split, ...]) -> int:
     -------
     int, count
     """
-    windings = space.design.windings
-    named = {pin for winding in windings for pin in (winding.start, winding.finish) if pin}
-    unnamed = sum(not pin for winding in windings for pin in (winding.start, winding.finish))
-    sections_of: dict[str, int] = {}
-    for unit, split in zip(space.units, splits, strict=True):
-        for name in unit.windings if not unit.shield else ():
-            fixed = split.connection == "fixed" and space.design.winding(name).sections == "parallel"
-            if split.connection != "parallel" and not fixed:
-                sections_of[name] = sections_of.get(name, 0) + split.sections
-    return len(named) + unnamed + sum(count - 1 for count in sections_of.values())
+    ends = [pin for winding in space.design.windings for pin in (winding.start, winding.finish)]
+    in_series = sum(number - 1 for number, parallel in _divided(space, splits).values() if not parallel)
+    return len(set(filter(None, ends))) + sum(not pin for pin in ends) + in_series
 
 
 def arranged(space: Rearrangement, splits: tuple[Split, ...], order: Sequences) -> Design:

@@ -137,9 +137,7 @@ def scattered(
     kinds = _kinds(z, turns, plain)
     checked = np.array(sorted(set(range(CHECKED)).union(*(anchors.tolist() for anchors in kinds.anchors))))
     kinks = _Kinks.of(varied, axes, pairs, z)
-    unit = np.eye(count)
-    points = [np.zeros(count), *(end * unit[index] for index, ends in enumerate(axes) for end in ends)]
-    points += [PAIRED * (unit[first] + unit[second]) for first, second in pairs]
+    points = _points(axes, pairs)
     runs = read(np.concatenate([np.stack(points), kinks.points, z[checked]]), every)
     whole = np.all(np.isfinite(runs), axis=0)
     scale = _Scale.of(tests, np.where(whole, runs, 1.0))
@@ -158,6 +156,14 @@ def scattered(
     if len(off):
         samples[:, off], misses[off] = read(z, off.tolist()), 0.0
     return Scattered(samples, turns, misses)
+
+
+def _points(axes: Sequence[tuple[float, float]], pairs: Sequence[tuple[int, int]]) -> list[FloatArray]:
+    """The builds that ``_surface`` goes through: the nominal one, both ends of every axis, every pair."""
+    unit = np.eye(len(axes))
+    ends = [end * unit[index] for index, both in enumerate(axes) for end in both]
+    joint = [PAIRED * (unit[first] + unit[second]) for first, second in pairs]
+    return [np.zeros(len(axes)), *ends, *joint]
 
 
 def _turns(varied: Callable[[FloatArray], Design], z: FloatArray) -> FloatArray:
@@ -235,8 +241,7 @@ class _Kinks:
         nothing = _Kinks(np.zeros((0, count)), np.zeros((0, 0)), np.zeros((len(z), 0)))
         if not thickest_over_mean(varied(np.zeros((1, count)))).shape[1]:
             return nothing
-        ends = [np.zeros(count), *(end * unit[index] for index, both in enumerate(axes) for end in both)]
-        ends += [PAIRED * (unit[first] + unit[second]) for first, second in pairs]
+        ends = _points(axes, pairs)
         firsts, seconds = np.triu_indices(count, 1)
         tried = PAIRED * (unit[firsts] + unit[seconds])
 

@@ -10,6 +10,7 @@ joined they are the winding of the design.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import Literal
 
 from ..design import BenchTest, Design, Member, Port, ShieldStep, Step, Winding, WindStep
@@ -54,32 +55,13 @@ def section_readings(design: Design) -> tuple[SectionReading, ...]:
             ordinal = seen[name] = seen.get(name, 0) + 1
             test = resistance_test(design, name)
             degrees = 20.0 if test is None or test.temperature is None else test.temperature
-            readings.append(
-                SectionReading(
-                    step=number,
-                    winding=name,
-                    extent="section",
-                    ordinal=ordinal,
-                    count=count,
-                    whole=count == 1,
-                    temperature=degrees,
-                )
+            parallel, last = design.winding(name).sections == "parallel", ordinal == count
+            reading = partial(
+                SectionReading, step=number, winding=name, ordinal=ordinal, count=count, temperature=degrees
             )
-            parallel = design.winding(name).sections == "parallel"
-            last = ordinal == count
+            readings.append(reading(extent="section", whole=count == 1))
             if ordinal > 1 and (last or not parallel):
-                kind: Extent = "parallel" if parallel else "series"
-                readings.append(
-                    SectionReading(
-                        step=number,
-                        winding=name,
-                        extent=kind,
-                        ordinal=ordinal,
-                        count=count,
-                        whole=last,
-                        temperature=degrees,
-                    )
-                )
+                readings.append(reading(extent="parallel" if parallel else "series", whole=last))
     return tuple(readings)
 
 
