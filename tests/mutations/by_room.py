@@ -218,8 +218,8 @@ BY_ROOM = (
     ),
     mistake(
         "predict/winding/rectangles.py",
-        "boxes[:, Y1] if flat else boxes[:, X1])",
-        "boxes[:, X1] if flat else boxes[:, X1])",
+        "span = (top - thickness, top)",
+        "span = (top, top + thickness)",
         "tests/exact/test_cross_section.py::test_flat_layers",
     ),
     mistake(
@@ -230,8 +230,8 @@ BY_ROOM = (
     ),
     mistake(
         "predict/winding/rectangles.py",
-        "floor = bounds[(step.chamber or 1) - 1][0] if flat else wall",
-        "floor = bounds[(step.chamber or 1) - 1][1] if flat else wall",
+        "float(layout.step_tops[0, number])",
+        "float(layout.step_tops[0, -1])",
         "tests/exact/test_cross_section.py::test_flat_layers",
     ),
     mistake(

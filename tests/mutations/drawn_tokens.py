@@ -112,8 +112,8 @@ TOKENS = (
     ),
     mistake(
         "predict/winding/facing_windings.py",
-        "for step in design.build.steps[first + 1 : second]:",
-        "for step in design.build.steps[first - 1 : second]:",
+        "between = design.build.steps[first + 1 : second]",
+        "between = design.build.steps[first - 1 : second]",
         "tests/exact/test_insulated_faces.py::test_faces_as_counted",
     ),
     mistake(
