@@ -91,7 +91,7 @@ def together(parts: Sequence[tuple[Batch, int]]) -> tuple[Design, Layout, SolidI
 
     Returns
     -------
-    design : Design, design, with arrays over builds where the batches differ
+    design : Design with arrays over builds where the batches differ
     layout : Layout of all builds
     solid : SolidInsulation, insulation of all builds
     """

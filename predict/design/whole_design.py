@@ -22,7 +22,7 @@ class Design(HashedOnce):
 
     Attributes
     ----------
-    title : str, title
+    title : str
     core : Core, the core
     bobbin : Bobbin, the bobbin
     windings : tuple[Winding, ...], the windings

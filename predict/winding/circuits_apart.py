@@ -154,7 +154,7 @@ def separations(design: Design) -> dict[Pair, Separation]:
 
     Parameters
     ----------
-    design : Design, design; of many builds the first counts
+    design : Design, of many builds the first counts
     """
     steps = design.build.steps
     conducting = [k for k, step in enumerate(steps) if step.conducts]

@@ -100,7 +100,7 @@ def insulated_faces(design: Design) -> tuple[Face, ...]:
 
     Parameters
     ----------
-    design : Design, design; of many builds the first counts
+    design : Design, of many builds the first counts
 
     Returns
     -------
@@ -147,7 +147,7 @@ def faces_between_circuits(design: Design) -> tuple[Face, ...]:
 
     Parameters
     ----------
-    design : Design, design; of many builds the first counts
+    design : Design, of many builds the first counts
     """
     return tuple(face for face in insulated_faces(design) if face.between_circuits and face.kind != "legs")
 
@@ -159,7 +159,7 @@ def circuit_of(design: Design, name: str) -> str:
 
     Parameters
     ----------
-    design : Design, design
+    design : Design
     name : str, winding or shield
 
     Returns
