@@ -145,8 +145,8 @@ THOUGHT_OF = (
     ),
     mistake(
         "predict/interleave/divisions.py",
-        "return len(named) + unnamed + sum(",
-        "return len(named) + sum(",
+        "return len(set(filter(None, ends))) + sum(not pin for pin in ends) + in_series",
+        "return len(set(filter(None, ends))) + in_series",
         f"{PAGES}::test_an_end_without_a_named_pin_takes_one",
     ),
     mistake(
