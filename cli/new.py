@@ -43,6 +43,7 @@ def new(
     from ..predict.designfile import design_like, template
     from ..predict.errors import DesignError, Fault
     from .output import print_parts, write, write_data
+    from .views.page import visible
     from .written import write_whole
 
     if (core is None) == (like is None):
@@ -54,7 +55,7 @@ def new(
         write_data(text)
         return 0
     write_whole(file, text)
-    name = shlex.quote(str(file))
+    name = visible(shlex.quote(str(file)))
     start = f"on {core}" if core is not None else f"of the kind '{like}'"
     print_parts(
         [f"Wrote {file}: a starting point {start}, not a design. Change it to yours, then:"], sys.stderr

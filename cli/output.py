@@ -30,7 +30,8 @@ def width_of(stream: TextIO) -> int:
 
 def _columns() -> int:
     text = os.environ.get("COLUMNS", "")
-    return int(text) if text.isdigit() and int(text) >= 40 else DEFAULT_WIDTH
+    stated = int(text) if text.isdecimal() and len(text) < 10 else 0
+    return stated if stated >= 40 else DEFAULT_WIDTH
 
 
 def print_parts(parts: Iterable[Part], stream: TextIO | None = None) -> None:
@@ -55,7 +56,7 @@ def write_data(text: str) -> None:
         return
     sys.stdout.flush()
     try:
-        buffer.write(text.encode())
+        buffer.write(text.encode(errors="backslashreplace"))
         buffer.flush()
     except BrokenPipeError:
         drop_output(sys.stdout)
@@ -81,7 +82,11 @@ def write(text: str, stream: TextIO | None = None) -> None:
         encoding = target.encoding or "ascii"
         text = plainly(text).encode(encoding, "replace").decode(encoding)
     try:
-        target.write(text)
+        try:
+            target.write(text)
+        except UnicodeEncodeError:  # the name of a file holds bytes that are no text
+            encoding = target.encoding or "ascii"
+            target.write(text.encode(encoding, "backslashreplace").decode(encoding))
         target.flush()
     except BrokenPipeError:
         drop_output(target)

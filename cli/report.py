@@ -41,6 +41,7 @@ def report(
 
     from ..predict.designfile import load_design
     from .output import show_json, write
+    from .views.page import visible
     from .views.report import report_page
     from .views.report_json import report_json
     from .written import check_free, inputs_of, write_whole
@@ -78,7 +79,7 @@ def report(
     if json:
         show_json(report_json(given, str(output), deviates=deviates))
     else:
-        write(f"Wrote {output}.\n", sys.stderr)
+        write(f"Wrote {visible(str(output))}.\n", sys.stderr)
     return 1 if deviates else 0
 
 

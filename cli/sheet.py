@@ -43,6 +43,7 @@ def sheet(
     from .views.buildsheet_json import sheet_json
     from .views.buildsheet_material import material_csv
     from .views.buildsheet_steps import ShopSheet
+    from .views.page import visible
     from .written import check_free, inputs_of, write_whole
 
     if materials is not None:
@@ -51,6 +52,8 @@ def sheet(
         raise DesignError(Fault("options", "--force without --output", "--output FILE.html --force"))
     if output is not None:
         check_free(output, force, inputs_of(design, bench))
+        if materials is not None and output.resolve() == materials.resolve():
+            raise DesignError(Fault("options --output and --materials", f"{output} twice", "two files"))
     loaded = load_design(design, bench=bench)
     whole = ShopSheet(
         build=build_sheet(loaded, builds=builds, seed=seed),
@@ -62,10 +65,10 @@ def sheet(
     )
     if materials is not None:
         write_whole(materials, material_csv(loaded, lot), over=force and materials.exists())
-        write(f"Wrote {materials}.\n", sys.stderr)
+        write(f"Wrote {visible(str(materials))}.\n", sys.stderr)
     if output is not None:
         write_whole(output, sheet_page(whole), over=force and output.exists())
-        write(f"Wrote {output}.\n", sys.stderr)
+        write(f"Wrote {visible(str(output))}.\n", sys.stderr)
     if json:
         show_json(sheet_json(whole))
     elif output is None and materials is None:

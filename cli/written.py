@@ -11,6 +11,9 @@ from collections.abc import Callable, Iterable, Iterator
 from functools import partial
 from pathlib import Path
 
+ESCAPED = "backslashreplace"
+"""How bytes of a file's name that are no text stand in what is written."""
+
 
 def check_free(
     file: Path,
@@ -161,14 +164,15 @@ def write_whole(file: Path, text: str, *, over: bool = False) -> None:
     if file.is_dir():
         raise DesignError(Fault(str(file), "a folder that exists", "the name of a file"))
     if file.exists() and not _ordinary(file):
-        with file.open("w", encoding="utf-8", newline="") as stream:
+        with _named_faults(file), file.open("a", encoding="utf-8", errors=ESCAPED, newline="") as stream:
             stream.write(text)
         return
     _check_writable(file)
     target = Path(os.path.realpath(file))
-    handle, draft = _draft(target.parent)
+    with _named_faults(file):
+        handle, draft = _draft(target.parent)
     try:
-        with os.fdopen(handle, "w", encoding="utf-8", newline="") as stream:
+        with os.fdopen(handle, "w", encoding="utf-8", errors=ESCAPED, newline="") as stream:
             stream.write(text)
             stream.flush()
             os.fsync(stream.fileno())
@@ -180,13 +184,21 @@ def write_whole(file: Path, text: str, *, over: bool = False) -> None:
                     draft = f"{target.parent}/.aswound-{os.getpid()}-{target.name[:80]}"
                     _linked(handle, None, draft)
                 os.replace(draft, target)
-    except BaseException as error:
+    except BaseException:
         _removed(draft)
-        if isinstance(error, OSError):
-            raise type(error)(error.errno, error.strerror or str(error), str(file)) from error
-        raise
+        with _named_faults(file):
+            raise
     if not over:
         _removed(draft)
+
+
+@contextlib.contextmanager
+def _named_faults(file: Path) -> Iterator[None]:
+    """What the system says of the draft, or of the disk, is said of the file that the user named."""
+    try:
+        yield
+    except OSError as error:
+        raise type(error)(error.errno, error.strerror or str(error), str(file)) from error
 
 
 def _draft(folder: Path) -> tuple[int, str | None]:
@@ -236,7 +248,10 @@ def _check_writable(file: Path) -> None:
 
 
 def _ordinary(file: Path) -> bool:
-    return stat.S_ISREG(file.stat().st_mode)
+    """Whether it is a file of its own: no device, no pipe, and no stream that the caller has opened, whatever
+    that leads to (``-o /dev/stdout > page.html``)."""
+    streams = str(file) in ("/dev/stdout", "/dev/stderr") or str(file.parent) in ("/dev/fd", "/proc/self/fd")
+    return not streams and stat.S_ISREG(file.stat().st_mode)
 
 
 def _same(first: Path, second: Path) -> bool:

@@ -7,10 +7,14 @@ they are read.
 
 from __future__ import annotations
 
+import os
 import re
 import stat
+import tomllib
 import unicodedata
 from pathlib import Path
+
+from .errors import Fault
 
 LONGEST_NAME = 100
 """Most characters of a name (winding, test, sample) or of a column heading (judged by what fits a page)."""
@@ -20,6 +24,9 @@ LARGEST_FILE = 2_000_000
 """Most bytes of a design, bench or catalogue file (bounds work, not results)."""
 LARGEST_READINGS = 50_000_000
 """Most bytes of a readings file (bounds work, not results)."""
+
+STDIN_HINT = "Standard input is /dev/stdin."
+"""Cure where a file is given as "-"."""
 
 _PLANES = "".join(f"\\U{plane:04x}fffe\\U{plane:04x}ffff" for plane in range(1, 17))
 _STEERING = (
@@ -93,3 +100,66 @@ def file_bytes(path: Path, largest: int, *, ordinary: bool = False) -> bytes:
     if len(data) > largest:
         raise ValueError(f"more than {largest / 1e6:g} MB")
     return data
+
+
+def toml_fault(error: ValueError | RecursionError, content: str, file: str, *, place: str = "file") -> Fault:
+    """What is wrong with a text that is not TOML, with the line where it is and what to do.
+
+    Parameters
+    ----------
+    error : ValueError or RecursionError
+        What reading it raised.
+    content : str
+        The text.
+    file : str
+        Name of the file, for the message.
+    place : str, optional
+        Place where no line is known.
+
+    Returns
+    -------
+    Fault
+        The fault.
+    """
+    message = str(error)
+    if isinstance(error, RecursionError):
+        message = "tables nested too deeply"
+    elif not isinstance(error, tomllib.TOMLDecodeError):  # of Python's int(), which names no line
+        message = "a whole number of too many digits"
+    where = re.search(r" ?\(at (line (\d+), column \d+|end of document)\)", message)
+    reason = message if where is None else message[: where.start()]
+    line = content.split("\n")[int(where[2]) - 1].strip() if where is not None and where[2] else ""
+    hint = f"{reason}."
+    if re.match(r"[\w.-]{1,60}\s*=\s*[+-]?[\d.,]+\s*[a-zA-Zµμ%Ω°]", line):
+        hint += " Put a value with a unit in quotes."
+    elif re.match(r"[\w.-]{1,60}\s*=\s*(?!(true|false|inf|nan)\b)[A-Za-z]", line):
+        hint += ' Text stands in quotation marks: name = "P".'
+    elif table := re.fullmatch(r"\[\[?\s*(winding|join|test)\s*\]\]?", line):
+        hint += f" Write every table [[{table[1]}]] in double brackets."
+    elif re.search("[“”„‟″‘’]", line):
+        hint += ' Write straight quotation marks ("), not typographic ones.'
+    elif line.startswith("{") and not line.rstrip(",").endswith("}"):
+        hint += " Write a table { … } on one line."
+    elif where is not None and not where[2]:
+        hint += " The text ends before what it began: is the file whole?"
+    if where is None:
+        return Fault(place, reason, "TOML", "", file)
+    return Fault(where[1], repr(line[:80]) if line else reason, "TOML", hint, file)
+
+
+def shown_name(path: Path) -> str:
+    r"""Name of a file without its suffix, as a title: characters that no text may hold, and bytes that are no
+    UTF-8, are written out (``\xff``).
+
+    Parameters
+    ----------
+    path : Path
+        The file.
+
+    Returns
+    -------
+    str
+        The name.
+    """
+    text = os.fsencode(path.stem).decode("utf-8", "backslashreplace")
+    return _WRONG_IN_A_LINE.sub(lambda match: match[0].encode("unicode_escape").decode(), text)

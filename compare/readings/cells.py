@@ -175,7 +175,10 @@ def _check_lengths(cells: Mapping[str, str], faults: Faults, place: str) -> None
     for column in ONE_LINE:
         if wrong := unfit(cells.get(column, ""), LONGEST_NAME):
             found = f"{wrong} in {shortened(cells[column])}"
-            faults.add(f"{place}, {column}", found, f"at most {LONGEST_NAME} characters on one line")
+            allowed = (
+                f"at most {LONGEST_NAME} characters on one line, none of which steers a terminal or a page"
+            )
+            faults.add(f"{place}, {column}", found, allowed)
 
 
 def displayed_of_impedance(

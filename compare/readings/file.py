@@ -16,7 +16,7 @@ from pathlib import Path
 
 from ...predict.design import BenchTest, Design, Equivalent
 from ...predict.errors import Fault, Faults, QuantityError, ReadingsError, nearest
-from ...predict.plain_text import LARGEST_READINGS, file_bytes
+from ...predict.plain_text import LARGEST_READINGS, STDIN_HINT, file_bytes
 from ...predict.quantity import parse_quantity
 from .cells import DECIMAL_SIGN, DIMENSIONS, QUANTITIES, Conventions, Reading, fits, read_row
 from .delimited import ColumnHeading, Table, read_table
@@ -81,7 +81,9 @@ def read_text(path: str | Path, *, plain: bool = False) -> str:
         data = file_bytes(Path(path), LARGEST_READINGS)
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or str(error)
-        fault = Fault("the file", reason.lower(), "a readings file (CSV) that can be opened", file=name)
+        reason = reason[:1].lower() + reason[1:]
+        hint = STDIN_HINT if name == "-" else ""
+        fault = Fault("the file", reason, "a readings file (CSV) that can be opened", hint, name)
         raise ReadingsError(fault) from error
     if data.startswith((b"PK", b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1")):
         if plain:
@@ -266,7 +268,7 @@ def readings_of_table(
     readings = [read_row(cells, conventions, faults, row.line, row.place) for row, cells in rows]
     check_parts(readings, faults)
     if not readings and not faults.found:
-        hint = "Put a sample's name that begins with # in quotation marks."
+        hint = "Write a row for each reading; a sample's name that begins with # needs quotation marks."
         faults.add("the file", "no readings", "at least one row below the header", hint)
     faults.found.sort(key=_line_of)
     faults.raise_as(ReadingsError)

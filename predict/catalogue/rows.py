@@ -24,7 +24,8 @@ from typing import Any, TypeVar
 
 from ..cores import effective_parameters
 from ..design import FORMS, Dimensions, Material
-from ..errors import CatalogueError, DesignError, Fault, Faults
+from ..errors import CatalogueError, DesignError, Faults
+from ..plain_text import toml_fault
 from ..quantity import parse_count, parse_quantity
 from .cells import Row, cell_text, refuse_unknown
 from .materials import read_material_row
@@ -163,8 +164,8 @@ def tables_of(file: str, text: str) -> dict[str, Any]:
     """
     try:
         return tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
-        raise CatalogueError(Fault("catalogue", str(error), "TOML", file=file)) from error
+    except (ValueError, RecursionError) as error:
+        raise CatalogueError(toml_fault(error, text, file, place="catalogue")) from error
 
 
 def _readers() -> dict[str, Callable[[Row, Faults, str], Any]]:

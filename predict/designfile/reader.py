@@ -8,7 +8,6 @@ documentation.
 
 from __future__ import annotations
 
-import re
 import tomllib
 from collections.abc import Sequence
 from dataclasses import replace
@@ -19,7 +18,7 @@ from ..catalogue import Catalogue, folded, load_catalogue
 from ..cores import THINNEST_LAMINATION
 from ..design import Bench, Design, ShieldStep, Winding
 from ..errors import BuildError, CatalogueError, DesignError, Fault, Faults
-from ..plain_text import LARGEST_FILE, file_bytes
+from ..plain_text import LARGEST_FILE, STDIN_HINT, file_bytes, shown_name, toml_fault
 from ..production import calibrated
 from ..winding import check_fit
 from .grammar import Key, ParsedTable, Table, as_table, as_tables, line, parse_table, value_error
@@ -223,7 +222,8 @@ def _text_of(path: Path, allowed: str) -> str:
             if isinstance(error, FileNotFoundError)
             else getattr(error, "strerror", None) or str(error)
         )
-        raise DesignError(Fault("file", reason, allowed, file=str(path))) from error
+        hint = STDIN_HINT if str(path) == "-" else ""
+        raise DesignError(Fault("file", reason, allowed, hint, str(path))) from error
 
 
 def _toml(content: str, file: str) -> dict[str, Any]:
@@ -231,26 +231,7 @@ def _toml(content: str, file: str) -> dict[str, Any]:
     try:
         return tomllib.loads(content)
     except (ValueError, RecursionError) as error:
-        message = "tables nested too deeply" if isinstance(error, RecursionError) else str(error)
-        where = re.search(r" ?\(at (line (\d+), column \d+|end of document)\)", message)
-        reason = message if where is None else message[: where.start()]
-        line = content.split("\n")[int(where[2]) - 1].strip() if where is not None and where[2] else ""
-        hint = f"{reason}."
-        if re.match(r"[\w.-]{1,60}\s*=\s*[+-]?[\d.,]+\s*[a-zA-Zµμ%Ω°]", line):
-            hint += " Put a value with a unit in quotes."
-        elif re.match(r"[\w.-]{1,60}\s*=\s*(?!(true|false|inf|nan)\b)[A-Za-z]", line):
-            hint += ' Text stands in quotation marks: name = "P".'
-        elif table := re.fullmatch(r"\[\[?\s*(winding|join|test)\s*\]\]?", line):
-            hint += f" Write every table [[{table[1]}]] in double brackets."
-        elif re.search("[“”„‟″‘’]", line):
-            hint += ' Write straight quotation marks ("), not typographic ones.'
-        elif line.startswith("{") and not line.rstrip(",").endswith("}"):
-            hint += " Write a table { … } on one line."
-        elif where is not None and not where[2]:
-            hint += " The text ends before what it began: is the file whole?"
-        raise DesignError(
-            Fault(where[1] if where else "file", repr(line[:80]) if line else reason, "TOML", hint, file)
-        ) from error
+        raise DesignError(toml_fault(error, content, file)) from error
 
 
 # --- the whole -------------------------------------------------------------------------------------
@@ -366,7 +347,7 @@ def _read(tables: Table, folder: Path | None, moved_from: float | None, faults: 
     cautions += pin_cautions([winding for winding in windings.values() if winding is not None])
     cautions += spread_cautions(part["spread"], core)
     design = Design(
-        title=top["title"] or Path(faults.file).stem,
+        title=top["title"] or shown_name(Path(faults.file)),
         core=core,
         bobbin=bobbin,
         windings=tuple(winding for winding in windings.values() if winding is not None),

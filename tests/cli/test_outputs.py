@@ -8,6 +8,7 @@ import shutil
 from pathlib import Path
 from typing import Any
 
+import forked
 import pytest
 from how_many import and_slow
 from small_design import SMALL, SMALL_READINGS
@@ -245,3 +246,63 @@ def test_a_file_system_without_nameless_files_or_links(
         write_whole(file, "new\n", over=over)
         assert file.read_text("utf-8") == "new\n"
         assert os.listdir(tmp_path) == ["page.html"]
+
+
+def test_standard_output_that_leads_to_a_file_is_written_as_it_stands(folder: Path) -> None:
+    """``-o /dev/stdout > n.cir``, and with ``>>`` behind what is there: no name that is taken, and whole."""
+    call = ["netlist", "d.toml", "--to", "2 kHz", "-o"]
+    whole = forked.run([*call, "n.cir"], folder=folder)
+    assert whole.returncode == 0, whole.stderr
+    (folder / "out.cir").write_text("* mine\n", encoding="utf-8")
+    with (folder / "out.cir").open("a", encoding="utf-8") as stream:
+        done = forked.run([*call, "/dev/stdout"], folder=folder, out=stream.fileno())
+    assert done.returncode == 0, done.stderr
+    assert (folder / "out.cir").read_text("utf-8") == "* mine\n" + (folder / "n.cir").read_text("utf-8")
+
+
+@pytest.mark.parametrize("name", ["/dev/full", "/proc/n.cir"])
+def test_what_cannot_be_written_is_named_as_it_was_given(name: str) -> None:
+    if not Path(name).parent.is_dir() or (name == "/dev/full" and not Path(name).exists()):
+        pytest.skip("a file of Linux")
+    with pytest.raises(OSError, match=r"No (space|such)") as caught:
+        write_whole(Path(name), "text\n")
+    assert caught.value.filename == name
+
+
+@pytest.mark.parametrize(
+    "arguments", [["predict", *FEW, "--draw", "page.svg"], *and_slow(["sheet", *FEW, "-o", "page.html"])]
+)
+def test_a_name_that_is_no_text_is_no_fault_of_the_tool(arguments: list[str], folder: Path) -> None:
+    """A file's name in another encoding is the title of a design that has none."""
+    name = os.fsdecode(b"n\xff\x1b[31m.toml")
+    (folder / name).write_text(SMALL.replace('title = "Two windings"', ""), encoding="utf-8")
+    command, *more = arguments
+    done = forked.run([command, name, *more], folder=folder)  # whose streams are strict
+    assert done.returncode == 0, done.stderr
+    assert "n\\xff\\x1b[31m" in done.stdout + (folder / more[-1]).read_text("utf-8")
+
+
+def test_readings_whose_name_is_no_text(folder: Path) -> None:
+    """In a report, which names all files, and in a message."""
+    name = os.fsdecode(b"\xff.csv")
+    (folder / name).write_text(SMALL_READINGS, encoding="utf-8")
+    done = forked.run(["report", "d.toml", name, *FEW, "-o", "page.html"], folder=folder)
+    assert done.returncode == 1, done.stderr
+    assert "\\udcff.csv" in (folder / "page.html").read_text("utf-8")
+
+
+@pytest.mark.usefixtures("folder")
+@pytest.mark.parametrize(
+    "command", [["sheet", "d.toml", *FEW, "-o"], *and_slow(["report", "d.toml", *FEW, "-o"])]
+)
+def test_the_name_of_a_page_steers_no_terminal(
+    command: list[str], capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main([*command, "a\x1b[31m.html"]) == 0
+    assert capsys.readouterr().err == "Wrote a\\x1b[31m.html.\n"
+
+
+def test_page_and_material_are_two_files(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["sheet", "d.toml", *FEW, "-o", "x.csv", "--materials", "./x.csv", "--force"]) == 2
+    assert "two files" in capsys.readouterr().err
+    assert not (folder / "x.csv").exists()

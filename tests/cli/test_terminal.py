@@ -111,7 +111,9 @@ def test_bold_only_where_it_is_wanted(
     assert "\x1b" not in piped.getvalue()
 
 
-@pytest.mark.parametrize(("text", "width"), [("100", 100), ("30", 80), ("wide", 80), ("", 80)])
+@pytest.mark.parametrize(
+    ("text", "width"), [("100", 100), ("30", 80), ("wide", 80), ("", 80), ("²", 80), ("9" * 5000, 80)]
+)
 def test_width_without_a_terminal(monkeypatch: pytest.MonkeyPatch, text: str, width: int) -> None:
     monkeypatch.setenv("COLUMNS", text)
     assert width_of(io.StringIO()) == width
