@@ -20,6 +20,9 @@ from ...predict.plain_text import LONGEST_NAME, LONGEST_TEXT, unfit
 DELIMITERS = {",": "comma", ";": "semicolon", "\t": "tab"}
 """Accepted delimiters and their names; the first is taken if the header does not decide."""
 
+MOST_COLUMNS = 10_000
+"""Most columns of a table (bounds work, not results)."""
+
 _NAMED = re.compile(r"\s*#\S")
 _HEADING = re.compile(r"(?P<name>.*?)\s*(?:[\[(]\s*(?P<unit>[^\[\]()]*?)\s*[\])])?")
 _SEPARATOR = re.compile(r"\s*\"?sep=(?P<sign>.)\"?\s*", re.IGNORECASE)
@@ -136,6 +139,9 @@ def read_table(text: str, known: Collection[str], faults: Faults) -> Table | Non
     if first is None:
         return None
     delimiter = stated or _delimiter_of(first, known)
+    if first.count(delimiter) >= MOST_COLUMNS:
+        faults.add("header", f"{first.count(delimiter) + 1} columns", f"at most {MOST_COLUMNS} columns")
+        return None
     comments: list[tuple[int, str]] = []
     rows = _fit(_rows(text, delimiter, faults, comments), faults)
     header = next(rows, None)
@@ -234,6 +240,8 @@ def _delimiter_of(header: str, known: Collection[str]) -> str:
 
 def _recognised(line: str, delimiter: str, known: Collection[str]) -> tuple[int, int]:
     """(cells of the line that are known names, cells) under a delimiter."""
+    if line.count(delimiter) >= MOST_COLUMNS:
+        return 0, line.count(delimiter) + 1
     try:
         cells = next(csv.reader([line.rstrip("\r\n")], delimiter=delimiter, skipinitialspace=True), [])
     except csv.Error:

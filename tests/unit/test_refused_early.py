@@ -294,8 +294,48 @@ def test_stages_that_differ_by_a_letter() -> None:
 
 
 def test_readings_that_never_end() -> None:
-    with pytest.raises(ReadingsError, match="more than 50 mb"):
+    with pytest.raises(ReadingsError, match="more than 50 MB"):
         load_readings("/dev/zero", DESIGN)
+
+
+def test_a_file_called_by_a_dash_is_told_what_to_write() -> None:
+    for read in (load_design, lambda name: load_readings(name, DESIGN)):
+        with pytest.raises(AswoundError, match="/dev/stdin"):
+            read("-")
+
+
+@pytest.mark.parametrize("above", ["", "a title\n"])
+def test_a_table_of_more_columns_than_any_has(above: str) -> None:
+    """It took 20 s to say so of 100 000."""
+    began = time.process_time()
+    text = readings_fault(f"{above}sample,test,reading{',x' * 1_000_000}\nA1,L_P,614 uH\n")
+    assert time.process_time() - began < 5.0
+    assert above or "found 1000003 columns; allowed: at most 10000 columns" in text
+
+
+def test_numbers_of_a_catalogue_that_python_does_not_read(tmp_path: Path) -> None:
+    """It was a fault of the tool (status 3); of a design the cure was to call a function of Python."""
+    (tmp_path / "own.toml").write_text(f"[[core]]\nname = {'9' * 5000}\n", encoding="utf-8")
+    (tmp_path / "d.toml").write_text('catalogue = ["own.toml"]\n' + SHORT, encoding="utf-8")
+    with pytest.raises(AswoundError) as caught:
+        load_design(tmp_path / "d.toml")
+    (fault,) = caught.value.faults
+    assert (fault.file, fault.found, fault.allowed) == (
+        "own.toml",
+        "a whole number of too many digits",
+        "TOML",
+    )
+    assert "found a whole number of too many digits" in fault_of(f"x = {'9' * 5000}\n")
+
+
+def test_a_catalogue_that_is_no_toml_shows_its_line(tmp_path: Path) -> None:
+    (tmp_path / "own.toml").write_text("[[core]]\nname = E 25\n", encoding="utf-8")
+    (tmp_path / "d.toml").write_text('catalogue = ["own.toml"]\n' + SHORT, encoding="utf-8")
+    with pytest.raises(AswoundError) as caught:
+        load_design(tmp_path / "d.toml")
+    (fault,) = caught.value.faults
+    assert fault.place.startswith("line 2, column ")
+    assert fault.found == "'name = E 25'"
 
 
 def test_a_file_that_was_cut_says_so() -> None:
