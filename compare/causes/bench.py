@@ -178,26 +178,38 @@ def _level(design: Design, location: str) -> list[Variant]:
     return result
 
 
-def _wrong_short(design: Design, location: str) -> list[Variant]:
-    """In every test with a short: nothing shorted, or another winding."""
+def _short_of(test: BenchTest) -> str:
+    """What a test shorts, in words; "" for nothing."""
+    return " and ".join(dict.fromkeys(member.name for member in test.short))
 
-    def edit(test: BenchTest, name: str | None) -> BenchTest:
-        if not test.short:
+
+def _wrong_short(design: Design, location: str) -> list[Variant]:
+    """In every test with a short: nothing shorted, or another winding. As often (judged) in one connection
+    alone: where one winding should be shorted, not where another should."""
+
+    def edit(test: BenchTest, name: str | None, meant: str) -> BenchTest:
+        if not test.short or meant not in ("", _short_of(test)):
             return test
         busy = {member.name for member in (*test.drive, *test.sense)}
         if name is None or name in busy:
             return replace(test, short=()) if name is None else test
         return replace(test, short=(Member(name),))
 
+    shorts = tuple(dict.fromkeys(_short_of(test) for test in design.tests if test.short))
     result, seen = [], {design.tests}
-    for name in (None, *winding_names(design)):
-        tests = tuple(edit(test, name) for test in design.tests)
-        if tests not in seen:
+    for meant, share in (("", 1.0), *((short, 1.0 / len(shorts)) for short in shorts)):
+        for name in (None, *winding_names(design)):
+            tests = tuple(edit(test, name, meant) for test in design.tests)
+            if tests in seen:
+                continue
             seen.add(tests)
-            title = (
-                "nothing was shorted" if name is None else f"{name} was shorted instead of another winding"
-            )
-            result.append(Variant(None, 2.0 if name is None else 1.0, replace(design, tests=tests), title))
+            if name is None:
+                title = f"nothing was shorted where {meant} should be" if meant else "nothing was shorted"
+            else:
+                alone = " alone" if name in meant.split(" and ") else ""
+                title = f"{name}{alone} was shorted instead of {meant or 'another winding'}"
+            weight = (2.0 if name is None else 1.0) * share
+            result.append(Variant(None, weight, replace(design, tests=tests), title))
     return result
 
 
