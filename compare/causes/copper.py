@@ -29,10 +29,13 @@ from .cause import (
 
 GAUGE_STEP = 92 ** (1 / 39)
 """Ratio of the diameters of neighbouring AWG sizes (ASTM B258)."""
-WIRE_STEPS = {-2.0: 0.5, -1.5: 0.2, -1.0: 1.0, -0.5: 1.0, 0.5: 1.0, 1.0: 1.0, 1.5: 0.2, 2.0: 0.5}
+WIRE_STEPS = {
+    **{-4.0: 0.05, -3.0: 0.05, -2.0: 0.5, -1.5: 0.2, -1.0: 1.0, -0.5: 1.0},
+    **{0.5: 1.0, 1.0: 1.0, 1.5: 0.2, 2.0: 0.5, 3.0: 0.05},
+}
 """Gauge steps by which a wire is wrong, with prior weights; half a step is about one step of the metric
 series, and many shops keep only the even gauges, two steps apart (judged on the steps of the metric series,
-IEC 60317-0-1)."""
+IEC 60317-0-1). Further off: another winding's reel, seldom thicker by more, which is seen as it is wound."""
 FOIL_SIZES = np.array(
     [20, 25, 30, 35, 40, 50, 60, 70, 80, 100, 125, 150, 200, 250, 300, 400, 500, 600, 800, 1000]
 ) / 1e6  # fmt: skip

@@ -9,7 +9,7 @@ from dataclasses import replace
 import numpy as np
 
 from ...predict.design import Design, SpacerStep, Step, Style, WindStep, first_build
-from ...predict.winding import Y0, Y1, layout_of, place_of, winding_space
+from ...predict.winding import Y0, Y1, layer_turns, layout_of, place_of, winding_space
 from . import order
 from .cause import (
     COMMON,
@@ -232,19 +232,22 @@ def _on_arc(design: Design, name: str, angle: float) -> Design:
 
 
 def _tightest(design: Design, name: str) -> float:
-    """Fraction of the circumference that the winding needs in one layer, turn beside turn on the inner face;
-    at most what it covers now."""
+    """Fraction of the circumference that the winding needs in as many layers as drawn, turn beside turn on
+    the inner face."""
     dimensions = design.core.dimensions
     assert dimensions.ring
     wire = design.winding(name).wire
-    turns = max(
-        first_build(step.turns)
-        for step in (design.build.steps[number] for number in wind_steps(design, name))
-        if isinstance(step, WindStep)
-    )
     radius = dimensions.window[0] - first_build(design.bobbin.wall)
     pitch = first_build(wire.overall) * wire.in_hand * (1 + design.build.allowance)
-    return turns * pitch / (math.tau * max(radius - pitch / 2, pitch))
+    layers = np.atleast_2d(layer_turns(design)[..., 0])[0]
+    parts = []
+    for number in wind_steps(design, name):
+        step = design.build.steps[number]
+        assert isinstance(step, WindStep)
+        depths = (np.arange(int(layers[number])) + 0.5) * first_build(wire.overall)
+        holds = math.tau * np.maximum(radius - depths, pitch) / pitch
+        parts.append(first_build(step.turns) / float(np.sum(holds)))
+    return max(parts)
 
 
 def _parts_of_ring(design: Design, name: str) -> list[float]:

@@ -8,10 +8,11 @@ from dataclasses import replace
 import numpy as np
 
 from ...predict.copper import conductor_area
-from ...predict.design import Design, ShieldStep, WindStep, first_build
+from ...predict.design import BenchTest, Design, Member, ShieldStep, WindStep, first_build
 from ...predict.winding import layer_turns
 from .cause import (
     COMMON,
+    RARE,
     Cause,
     Counts,
     Variant,
@@ -33,9 +34,14 @@ ABOUT = 10
 """From this many turns on the number is told as "about": a ratio of three or four digits does not resolve one
 turn in many (judged)."""
 SHORTED = (1, 2)
-RING = 10.0
-"""Breadth of the ring that represents shorted turns, in overall diameters of the wire: broad, so that it is
-thin (judged; no data behind it)."""
+RINGS = (10.0, 2.0)
+"""Breadths of the ring that represents shorted turns, in overall diameters of the wire: broad, as turns side
+by side lie, and hardly more than one turn (judged; no data behind it). On a core of high permeability nothing
+but the leakage between the turn and the rest is left: of thick wire, the narrow one leaves twice as much."""
+ON_RINGS = RARE
+"""Prior weight of shorted turns on a ring core: its turns hardly lie on each other, and no flange or pin
+presses them (judged)."""
+LOOP = "(shorted turn)"
 
 
 def _variants(design: Design, winding_name: str) -> list[Variant]:
@@ -138,43 +144,91 @@ def _ringable(design: Design) -> tuple[str, ...]:
         first = design.build.steps[steps[0]] if steps else None
         return isinstance(first, WindStep) and not first.beside and first_build(first.turns) > SHORTED[-1]
 
-    if not has_window(design) or design.build.direction != "out":
+    if design.build.direction != "out":
         return ()
     return tuple(name for name in winding_names(design) if possible(name))
 
 
+def _around_leg(design: Design) -> tuple[str, ...]:
+    return _ringable(design) if has_window(design) else ()
+
+
+def _on_ring_core(design: Design) -> tuple[str, ...]:
+    return () if has_window(design) else _ringable(design)
+
+
 def _shorted(design: Design, winding_name: str) -> list[Variant]:
-    """n turns are taken from the winding, the others lying as drawn, and a closed ring lies under its first
-    layer.
+    """n turns are taken from the winding, the others lying as drawn, and closed on themselves."""
+    number = wind_steps(design, winding_name)[0]
+    result = []
+    for amount in SHORTED:
+        fewer = _left_early(design, [number], winding_name, -amount)
+        plural = "turn" if amount == 1 else "turns"
+        title = f"{amount} {plural} of {winding_name} {'is' if amount == 1 else 'are'} shorted"
+        changed = (
+            [_ring_under(fewer, number, winding_name, amount, breadth) for breadth in RINGS]
+            if has_window(design)
+            else [_loop_around(fewer, number, winding_name, amount)]
+        )
+        weight = (2.0 if amount == 1 else 1.0) / len(changed)
+        result += [Variant(float(amount), weight, each, title) for each in changed]
+    return result
+
+
+def _ring_under(design: Design, number: int, winding_name: str, amount: int, breadth: float) -> Design:
+    """A closed ring under the first layer of step ``number``.
 
     n turns shorted on themselves link the same flux as one turn of n times their copper; the ring is
-    ``RING`` pitches broad.
+    ``breadth`` overall diameters of the wire broad.
     """
-    number = wind_steps(design, winding_name)[0]
     first = design.build.steps[number]
     assert isinstance(first, WindStep)
     wire = design.winding(winding_name).wire
-    result = []
-    for amount in SHORTED:
-        breadth = first_build(wire.foil_width) if wire.foil_width else RING * first_build(wire.overall)
-        area = amount * first_build(conductor_area(wire)) / max(wire.in_hand, 1)
-        ring = ShieldStep(
-            name="(shorted turn)",
-            thickness=area / breadth,
-            width=breadth,
-            closed=True,
-            screens=False,
-            metal=str(design.winding(winding_name).metal),
-            chamber=first.chamber,
-            leg=first.leg,
-        )
-        fewer = _left_early(design, [number], winding_name, -amount)
-        steps = (*fewer.build.steps[:number], ring, *fewer.build.steps[number:])
-        plural = "turn" if amount == 1 else "turns"
-        title = f"{amount} {plural} of {winding_name} {'is' if amount == 1 else 'are'} shorted"
-        changed = replace(fewer, build=replace(fewer.build, steps=steps))
-        result.append(Variant(float(amount), 2.0 if amount == 1 else 1.0, changed, title))
-    return result
+    width = wire.foil_width or breadth * first_build(wire.overall)
+    area = amount * first_build(conductor_area(wire)) / max(wire.in_hand, 1)
+    ring = ShieldStep(
+        name=LOOP,
+        thickness=area / first_build(width),
+        width=width,
+        closed=True,
+        screens=False,
+        metal=str(design.winding(winding_name).metal),
+        chamber=first.chamber,
+        leg=first.leg,
+    )
+    steps = (*design.build.steps[:number], ring, *design.build.steps[number:])
+    return replace(design, build=replace(design.build, steps=steps))
+
+
+def _loop_around(design: Design, number: int, winding_name: str, amount: int) -> Design:
+    """On a ring core, where no band stands: one turn of ``amount`` wires over all others, as a winding of its
+    own that is shorted, through the bench's link, in every test with alternating current."""
+    winding, first = design.winding(winding_name), design.build.steps[number]
+    assert isinstance(first, WindStep)
+    loop = replace(
+        winding,
+        name=LOOP,
+        wire=replace(winding.wire, in_hand=amount, open_strands=0),
+        sections="series",
+        total_turns=None,
+        lead_length=0.0,
+        polarity=(),
+        joint_resistance=0.0,
+        loop_inductance=0.0,
+    )
+    turn = WindStep(winding=LOOP, turns=1, sector=first.sector, from_angle=first.from_angle)
+
+    def closed(test: BenchTest) -> BenchTest:
+        if test.measure == "resistance" or (test.measure == "capacitance" and test.sense):
+            return test
+        return replace(test, short=(*test.short, Member(LOOP)))
+
+    return replace(
+        design,
+        windings=(*design.windings, loop),
+        build=replace(design.build, steps=(*design.build.steps, turn)),
+        tests=tuple(closed(test) for test in design.tests),
+    )
 
 
 CAUSES = (
@@ -196,21 +250,25 @@ CAUSES = (
         ),
         confusable=("wire", "gap"),
     ),
-    Cause(
-        name="shorted-turn",
-        kind="turns",
-        weight=COMMON,
-        places=_ringable,
-        variants=_shorted,
-        confirm=(
-            "Read inductance and quality of {where} at a tenth of the frequency: the inductance comes back, "
-            "the quality stays poor. Do not put the part on voltage: shorted turns burn."
-        ),
-        remedy="Protect the wire of {where} at edges and pins; look at the enamel and at crossings.",
-        confusable=("shield", "unseated"),
-        caution=(
-            "Shorted turns mean damaged insulation: stop, keep the part away from mains and high voltage, "
-            "and have its insulation tested under the applicable safety standard by a qualified person."
-        ),
+    *(
+        Cause(
+            name="shorted-turn",
+            kind="turns",
+            weight=weight,
+            places=places,
+            variants=_shorted,
+            confirm=(
+                "Read inductance and quality of {where} at a tenth of the frequency: the inductance comes "
+                "back, the quality stays poor. Do not put the part on voltage: shorted turns burn."
+            ),
+            remedy="Protect the wire of {where} at edges and pins; look at the enamel and at crossings.",
+            confusable=("shield", "unseated"),
+            caution=(
+                "Shorted turns mean damaged insulation: stop, keep the part away from mains and high "
+                "voltage, and have its insulation tested under the applicable safety standard by a "
+                "qualified person."
+            ),
+        )
+        for weight, places in ((ON_RINGS, _on_ring_core), (COMMON, _around_leg))
     ),
 )

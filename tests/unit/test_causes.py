@@ -350,12 +350,11 @@ def _breadth(design: Design) -> float:
 
 
 def _ring_turns(design: Design, place: str) -> list[float]:
-    """Turns whose copper lies in closed rings."""
+    """Turns whose copper lies in closed rings, or in a winding that every alternating test shorts."""
     area = first_build(conductor_area(design.winding(place).wire)) / design.winding(place).wire.in_hand
-    return [
-        sum(first_build(ring.thickness) * first_build(ring.width) for ring in design.shields if ring.closed)
-        / area
-    ]
+    closed = [first_build(ring.thickness) * first_build(ring.width) for ring in design.shields if ring.closed]
+    loops = [winding.wire for winding in design.windings if winding.name == "(shorted turn)"]
+    return [(sum(closed) + sum(first_build(conductor_area(wire)) for wire in loops)) / area]
 
 
 def _covered_part(design: Design, place: str) -> list[float]:
@@ -788,6 +787,92 @@ def test_a_shorted_turn_leaves_the_resistance_of_the_other_windings() -> None:
         read = readings(variant.design)
         assert read[1] == pytest.approx(drawn[1], rel=1e-9)
         assert read[0] == pytest.approx(drawn[0] * (18 - (variant.amount or 0.0)) / 18, rel=1e-9)
+
+
+def test_a_shorted_turn_on_a_ring_core_takes_the_inductance_of_every_winding() -> None:
+    """No band stands on a ring core: the turn is a winding of its own around all others. Shorted, it leaves
+    stray inductance, far less than a tenth on ferrite; direct currents do not see it, and the other
+    windings lie as drawn."""
+    design = DESIGNS["pair on a ring"]
+    names = [winding.name for winding in design.windings]
+    tests = [
+        BenchTest(name=f"L_{name}", measure="inductance", drive=(Member(name),), frequency=1e4)
+        for name in names
+    ] + [BenchTest(name=f"R_{name}", measure="resistance", drive=(Member(name),)) for name in names]
+    design = replace(design, tests=tuple(tests))
+    drawn = readings(design)
+    placed = _placed("shorted-turn", design)
+    assert set(placed) == set(names)
+    for variant in placed["G"].variants(design, "G"):
+        ratio = readings(variant.design) / drawn
+        assert np.all(ratio[: len(names)] < 0.1)
+        assert ratio[len(names) :] == pytest.approx([1.0, 1.0, (16 - (variant.amount or 0.0)) / 16], rel=1e-9)
+
+
+def test_turns_in_two_layers_of_a_ring_may_be_crowded_as_far_as_two_layers_allow() -> None:
+    """26 turns of 1.1 mm do not fit into one layer of a hole of 9 mm, and cover at least their part of what
+    both layers hold."""
+    text = (
+        PAIR_ON_A_RING.split("[[winding]]")[0]
+        + """
+[[winding]]
+name = "A"
+wire = { diameter = "1.0 mm", overall = "1.1 mm" }
+[build]
+allowance = "0 %"
+steps = [{ wind = "A", turns = 26 }]
+"""
+    )
+    design = parse_design(text)
+    assert int(lay_out(design).turns.shape[-1]) == 2
+    amounts = [variant.amount for variant in _placed("crowded", design)["A"].variants(design, "A")]
+    holds = sum(2 * math.pi * (4.5 - depth) / 1.1 for depth in (0.55, 1.65))
+    assert amounts[0] == pytest.approx(1.05 * 26 / holds, rel=1e-9)
+    for variant in _placed("crowded", design)["A"].variants(design, "A"):
+        assert int(lay_out(variant.design).turns.shape[-1]) == 2
+
+
+def test_a_wire_of_twice_the_resistance_is_a_gauge_in_reach() -> None:
+    """ASTM B258: three gauges are half the cross-section. A joint may double a resistance by chance, a wrong
+    reel does."""
+    design = DESIGNS["flyback-24w"]
+    for winding in ("P", "AUX"):
+        causes = [cause for cause in CATALOGUE if cause.name == "wire" and winding in cause.places(design)]
+        ratios = [variant.amount for cause in causes for variant in cause.variants(design, winding)]
+        assert any(ratio is not None and ratio**-2 == pytest.approx(2.0, rel=0.01) for ratio in ratios)
+
+
+def test_pins_taken_for_another_windings_are_wrong_in_one_connection_or_in_all() -> None:
+    """Of three leakages, each short by itself may be missing or be another winding's, and all at once."""
+    shorts = {"Lk_S": ("S",), "Lk_B": ("B",), "Lk": ("S", "B")}
+    tests = tuple(
+        BenchTest(
+            name=name,
+            measure="inductance",
+            drive=(Member("P"),),
+            short=tuple(Member(each) for each in short),
+            frequency=1e5,
+        )
+        for name, short in shorts.items()
+    )
+    design = replace(DESIGNS["bridge-300w"], tests=tests)
+    (cause,) = _placed("wrong-short", design).values()
+    found = {
+        variant.title: tuple("+".join(m.name for m in test.short) for test in variant.design.tests)
+        for variant in cause.variants(design, "bench")
+    }
+    assert found == {
+        "nothing was shorted": ("", "", ""),
+        "S was shorted instead of another winding": ("S", "S", "S"),
+        "B was shorted instead of another winding": ("B", "B", "B"),
+        "nothing was shorted where S should be": ("", "B", "S+B"),
+        "B was shorted instead of S": ("B", "B", "S+B"),
+        "nothing was shorted where B should be": ("S", "", "S+B"),
+        "S was shorted instead of B": ("S", "S", "S+B"),
+        "nothing was shorted where S and B should be": ("S", "B", ""),
+        "S alone was shorted instead of S and B": ("S", "B", "S"),
+        "B alone was shorted instead of S and B": ("S", "B", "B"),
+    }
 
 
 RING = """

@@ -258,13 +258,14 @@ POWDER = parse_design(RING.format(material="sendust 60"))
 
 @pytest.mark.parametrize("grade", [26, 125])
 def test_another_class_of_powder_comes_before_a_bias(grade: int) -> None:
-    """26 or 125 for 60, with a twentieth fewer ohms than drawn in both windings."""
+    """26 or 125 for 60, with a twentieth fewer ohms than drawn in both windings. A shorted turn, too, takes
+    more than half the inductance of powder, and no quality was read: it keeps its few per cent."""
     values = values_of(parse_design(RING.format(material=f"sendust {grade}")))
     found = told(POWDER, {name: value * (0.95 if name[0] == "R" else 1.0) for name, value in values.items()})
     first = found.causes[0]
     assert first.cause == "material"
     assert first.title == f"the core is of another permeability class: {grade} instead of 60"
-    assert first.probability > 0.9
+    assert first.probability > 0.85
 
 
 def test_powder_comes_in_classes_and_no_meter_biases_it_deeply() -> None:
