@@ -87,7 +87,7 @@ def shared_view(together: Together | None) -> Iterator[Part]:
     else:
         yield Paragraph(f"{verdict(diagnosis)}.")
         best = diagnosis.causes[0]
-        if best.probability >= diagnosis.unlisted:
+        if diagnosis.deviates and best.probability >= diagnosis.unlisted:
             yield Paragraph(best.confirm, "         ", "Confirm: ")
             yield from what_to_do(diagnosis)
         others = [item for item in together.shared[1:4] if item.probability >= 0.05]
@@ -105,7 +105,7 @@ def _lines(together: Together) -> Iterator[Part]:
             "what they share. Judge each by itself (explain)."
         )
         yield Paragraph(f"{verdict(together.diagnosis)}: the nearest to the design.", "  ")
-    elif 2 * len(together.apart) >= together.samples - 2 > 0:
+    elif 2 * len(together.apart) >= together.samples - 1 > 0:
         yield words.caution(
             "Nearly half of the samples differ from the rest: they may come from two populations. Check "
             "which lots, reels or machines they come from."

@@ -10,9 +10,11 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from aswound.cli.views.page import render
+from aswound.cli.views.together import shared_view
 from aswound.compare.causes import CATALOGUE
-from aswound.compare.lots.shared_causes import Together, explain_together
-from aswound.compare.readings.file import Reading
+from aswound.compare.lots.shared_causes import StrangeSample, Together, explain_together
+from aswound.compare.readings.file import Reading, parse_readings
 from aswound.predict import load_design, readings
 from aswound.predict.batch import predict_many
 from aswound.predict.design import Design
@@ -182,3 +184,20 @@ def test_wide_scatter_is_told_and_taken() -> None:
     found = judged("flyback-24w", taken)
     assert "R_P" in dict(found.scatter)
     assert found.apart == ()
+
+
+def test_the_block_of_a_lot_tells_nothing_to_mend_where_nothing_is_decided_and_counts_its_halves() -> None:
+    """Readings on which nothing is decided bring no "Confirm" and no "Shop"; two of six are no half."""
+    design = design_of("flyback-24w")
+    rows = [f"{name},Lk_P,3.9 uH" for name in "ABCDEF"]
+    together = explain_together(design, parse_readings("\n".join(("sample,test,reading", *rows)), design))
+    together = replace(together, diagnosis=replace(together.diagnosis, as_designed=0.45))
+    assert not together.diagnosis.deviates
+    page = render(shared_view(together), 80, plain=True)
+    assert "consistent with the design" in page
+    assert "Confirm:" not in page
+    assert "Shop:" not in page
+    for count, half in ((2, False), (3, True)):
+        apart = tuple(StrangeSample(name, 0.9, ()) for name in "ABCDEF"[:count])
+        page = render(shared_view(replace(together, apart=apart)), 80, plain=True)
+        assert ("Nearly half" in page) is half
