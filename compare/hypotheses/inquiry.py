@@ -148,10 +148,33 @@ def _inquired(
         staged=stages,
         background=replace(chosen, nominal=chosen.nominal + response),
         hypotheses=tuple(
-            _after(item, columns, stages) for item in hypotheses if (item.cause.name, item.location) in here
+            _after(_of_read(item, whole, columns[: len(done)]), columns, stages)
+            for item in hypotheses
+            if (item.cause.name, item.location) in here
         ),
         response=response,
         meter=bench_uncertainties(whole)[columns],
+    )
+
+
+def _of_read(item: Hypothesis, design: Design, read: Sequence[int]) -> Hypothesis:
+    """A hypothesis without the severities that are mistakes in tests which nobody read.
+
+    Of another winding shorted in one connection, those in connections of candidates alone. What is wrong with
+    the part stays, whether the readings show it or not.
+    """
+    told = np.array([item.variants[node].design.tests != design.tests for node in item.origin])
+    keep = ~told | np.any(item.shift[:, read] != 0.0, axis=1) | np.any(item.flips[:, read] != 0.0, axis=1)
+    if keep.all() or not keep.any():
+        return item
+    return replace(
+        item,
+        weights=item.weights[keep] / item.weights[keep].sum(),
+        shift=item.shift[keep],
+        anchor=item.anchor[keep],
+        flips=item.flips[keep],
+        amounts=item.amounts[keep],
+        origin=tuple(node for node, kept in zip(item.origin, keep.tolist(), strict=True) if kept),
     )
 
 

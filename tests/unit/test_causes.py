@@ -26,6 +26,7 @@ from aswound.compare.causes.copper import GAUGE_STEP
 from aswound.compare.diagnosis.conclusion import HARDLY
 from aswound.compare.diagnosis.pairs import _few
 from aswound.compare.diagnosis.probabilities import not_above
+from aswound.compare.hypotheses import inquire
 from aswound.compare.hypotheses.forward_runs import forward
 from aswound.compare.readings.file import Reading, parse_readings
 from aswound.predict import load_design, parse_design, readings
@@ -873,6 +874,23 @@ def test_pins_taken_for_another_windings_are_wrong_in_one_connection_or_in_all()
         "S alone was shorted instead of S and B": ("S", "B", "S"),
         "B alone was shorted instead of S and B": ("S", "B", "B"),
     }
+
+
+def test_a_short_that_only_a_proposed_test_has_is_no_mistake_of_the_readings() -> None:
+    """Of Lk_P alone the other side is proposed: what would be shorted wrong there says nothing of the part."""
+    design = DESIGNS["flyback-24w"]
+    read = [test for test in design.tests if test.name in ("L_P", "Lk_P")]
+    found = inquire(replace(design, tests=tuple(read)), read, CATALOGUE)
+    assert any(member.name == "P" for test in found.tests[found.read :] for member in test.short)
+    (wrong,) = (item for item in found.hypotheses if item.cause.name == "wrong-short")
+    assert np.all(np.any(wrong.shift[:, : found.read] != 0.0, axis=1))
+    assert {wrong.title(design, node) for node in range(len(wrong.weights))} == {
+        "nothing was shorted",
+        "AUX was shorted instead of another winding",
+        "nothing was shorted where S should be",
+        "AUX was shorted instead of S",
+    }
+    assert float(wrong.weights.sum()) == pytest.approx(1.0)
 
 
 RING = """
