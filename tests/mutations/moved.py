@@ -37,8 +37,8 @@ CONSTANTS = (
     ),
     mistake(
         "compare/causes/turns.py",
-        "RING = 10.0",
-        "RING = 20",
+        "RINGS = (10.0, 2.0)",
+        "RINGS = (20.0, 2.0)",
         "tests/unit/test_constants.py::test_constants_are_those_of_the_page[compare/causes]",
     ),
     mistake(

@@ -877,7 +877,7 @@ def test_pins_taken_for_another_windings_are_wrong_in_one_connection_or_in_all()
 
 
 def test_a_short_that_only_a_proposed_test_has_is_no_mistake_of_the_readings() -> None:
-    """Of Lk_P alone the other side is proposed: what would be shorted wrong there says nothing of the part."""
+    """Of Lk_P alone the other side is proposed: what is shorted wrong there says nothing of the part."""
     design = DESIGNS["flyback-24w"]
     read = [test for test in design.tests if test.name in ("L_P", "Lk_P")]
     found = inquire(replace(design, tests=tuple(read)), read, CATALOGUE)
