@@ -100,6 +100,9 @@ def _report(error: Exception) -> int:
         file_name = f"{error.filename}: " if error.filename else ""
         write(f"aswound: {visible(file_name)}{error.strerror or error}\n", sys.stderr)
         return UNUSABLE
+    if isinstance(error, MemoryError):
+        write("aswound: no memory is left for this; fewer --builds need less.\n", sys.stderr)
+        return UNUSABLE
     text = " ".join(f"{name}: {error}".split())
     write(
         f"aswound: a fault of the tool itself ({visible(text)}); please report it with the command and the "

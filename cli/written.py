@@ -52,6 +52,8 @@ def check_free(
     if file.is_dir() or not file.parent.is_dir():
         found = "a folder" if file.is_dir() else f"no folder {str(file.parent)!r}"
         raise DesignError(Fault(place, found, "the name of a file in a folder that exists"))
+    if file.is_symlink() and not file.exists():
+        raise DesignError(Fault(place, "a link that leads nowhere", "the name of a file, or a link to one"))
     for name in inputs:
         if name is not None and _same(file, name):
             found = f"the file {name}, which this command reads"

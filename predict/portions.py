@@ -46,7 +46,7 @@ def shared_out(work: Callable[[int], Result], count: int, processes: int) -> Ite
 
     Raises
     ------
-    RuntimeError
+    ChildProcessError
         A process ended before its portions were done.
     """
     if processes < 2 or count < 2:
@@ -70,7 +70,7 @@ def shared_out(work: Callable[[int], Result], count: int, processes: int) -> Ite
             done += 1
             yield number, result
         if done < count:
-            raise RuntimeError(
+            raise ChildProcessError(
                 f"{count - done} of {count} portions of the work were not done: a process was ended from "
                 "outside, or no memory was left"
             )

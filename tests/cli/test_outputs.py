@@ -306,3 +306,19 @@ def test_page_and_material_are_two_files(folder: Path, capsys: pytest.CaptureFix
     assert main(["sheet", "d.toml", *FEW, "-o", "x.csv", "--materials", "./x.csv", "--force"]) == 2
     assert "two files" in capsys.readouterr().err
     assert not (folder / "x.csv").exists()
+
+
+@pytest.mark.parametrize("to", ["nowhere", "link"])
+@pytest.mark.parametrize("name", ["netlist", "sheet", "enter"])
+def test_a_link_that_leads_nowhere_is_refused_before_any_work(
+    name: str, to: str, folder: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """`enter` used to say so after the first reading was typed."""
+    (folder / "link").symlink_to(to)
+    monkeypatch.setattr("builtins.input", lambda *_: pytest.fail("asked for a reading"))
+    arguments = ["enter", "d.toml", "-o"] if name == "enter" else WRITING[name][0]
+    assert main([*arguments, "link"]) == 2
+    shown = capsys.readouterr()
+    assert shown.out == ""
+    assert "a link that leads nowhere" in " ".join(shown.err.split())
+    assert (folder / "link").is_symlink()

@@ -235,3 +235,21 @@ def test_the_linear_algebra_has_one_thread() -> None:
         [sys.executable, "-c", code], capture_output=True, text=True, check=True, env=environment
     )
     assert done.stderr == "1 1\n"
+
+
+@pytest.mark.parametrize(
+    ("error", "said"),
+    [
+        (
+            ChildProcessError("1 of 7 portions of the work were not done"),
+            "1 of 7 portions of the work were not done",
+        ),
+        (MemoryError(), "no memory is left for this; fewer --builds need less."),
+    ],
+)
+def test_what_the_machine_ended_is_no_fault_of_the_tool(
+    error: Exception, said: str, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    _raise(monkeypatch, error)
+    assert main(["predict", FLYBACK]) == 2
+    assert capsys.readouterr() == ("", f"aswound: {said}\n")

@@ -51,7 +51,7 @@ def test_a_process_that_is_killed_is_no_result() -> None:
             os.kill(os.getpid(), signal.SIGKILL)
         return number
 
-    with pytest.raises(RuntimeError, match=r"of 6 portions of the work were not done"):
+    with pytest.raises(ChildProcessError, match=r"of 6 portions of the work were not done"):
         list(shared_out(work, 6, 2))
 
 
