@@ -6,6 +6,7 @@ import math
 from pathlib import Path
 
 import pytest
+from small_design import SMALL
 
 from aswound.predict.catalogue.lookup import find_material, load_catalogue
 from aswound.predict.catalogue.wire_builds import insulated_diameter
@@ -594,3 +595,13 @@ wire = {{ diameter = "0.35 mm", grade = 2 }}
 steps = [{{ wind = "P", turns = 30 }}, {{ tape = "0.06 mm", wraps = 3 }}, {{ wind = "S", turns = 8 }}]
 """)
     assert [caution.partition(":")[0] for caution in design.cautions] == told
+
+
+def test_what_a_file_leaves_out_is_common_practice() -> None:
+    """A moulded bobbin of relative permittivity 4, and layers wound 2 % looser than turn beside turn (common
+    practice, no source)."""
+    stated = SMALL.replace('flange = "0.8 mm"', 'flange = "0.8 mm"\npermittivity = 4').replace(
+        "[build]", '[build]\nallowance = "2 %"'
+    )
+    assert stated.count("permittivity") == stated.count("allowance") == 1
+    assert parse_design(stated) == parse_design(SMALL)
