@@ -30,8 +30,17 @@ from .cause import (
 GAUGE_STEP = 92 ** (1 / 39)
 """Ratio of the diameters of neighbouring AWG sizes (ASTM B258)."""
 WIRE_STEPS = {
-    **{-4.0: 0.05, -3.0: 0.05, -2.0: 0.5, -1.5: 0.2, -1.0: 1.0, -0.5: 1.0},
-    **{0.5: 1.0, 1.0: 1.0, 1.5: 0.2, 2.0: 0.5, 3.0: 0.05},
+    -4.0: 0.05,
+    -3.0: 0.05,
+    -2.0: 0.5,
+    -1.5: 0.2,
+    -1.0: 1.0,
+    -0.5: 1.0,
+    0.5: 1.0,
+    1.0: 1.0,
+    1.5: 0.2,
+    2.0: 0.5,
+    3.0: 0.05,
 }
 """Gauge steps by which a wire is wrong, with prior weights; half a step is about one step of the metric
 series, and many shops keep only the even gauges, two steps apart (judged on the steps of the metric series,

@@ -102,9 +102,12 @@ def _thickness(design: Design, step_name: str) -> float:
 def _spacer(design: Design, step_name: str) -> list[Variant]:
     """Missing but for ``LEFT``, or of another thickness."""
     number, drawn = int(step_name.removeprefix("step ")) - 1, _thickness(design, step_name)
-    sizes = (LEFT, *(ratio * drawn for ratio in SPACED))
-    changed = {size - drawn: with_step(design, number, thickness=size) for size in sizes}
-    return sized(design, step_name, equally(changed), changed.__getitem__, _spacer_title)
+
+    def changed(extra: float) -> Design:
+        return with_step(design, number, thickness=drawn + extra)
+
+    extras = equally(size - drawn for size in (LEFT, *(ratio * drawn for ratio in SPACED)))
+    return sized(design, step_name, extras, changed, _spacer_title)
 
 
 def _spacers(design: Design) -> tuple[str, ...]:

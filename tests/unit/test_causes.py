@@ -880,6 +880,8 @@ def test_pins_taken_for_another_windings_are_wrong_in_one_connection_or_in_all()
         "S alone was shorted instead of S and B": ("S", "B", "S"),
         "B alone was shorted instead of S and B": ("S", "B", "B"),
     }
+    weights = [variant.weight for variant in cause.variants(design, "bench")]
+    assert weights == pytest.approx([4.0, 2.0, 2.0, *3 * [2.0, 1.0], 1.0]), "all at once, twice one alone"
 
 
 def test_a_short_that_only_a_proposed_test_has_is_no_mistake_of_the_readings() -> None:
