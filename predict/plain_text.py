@@ -138,6 +138,8 @@ def toml_fault(error: ValueError | RecursionError, content: str, file: str, *, p
         hint += f" Write every table [[{table[1]}]] in double brackets."
     elif re.search("[“”„‟″‘’]", line):
         hint += ' Write straight quotation marks ("), not typographic ones.'
+    elif "'\\n'" in reason:
+        hint += " Close the quotation marks on the line where they open."
     elif line.startswith("{") and not line.rstrip(",").endswith("}"):
         hint += " Write a table { … } on one line."
     elif where is not None and not where[2]:

@@ -36,8 +36,8 @@ turn in many (judged)."""
 SHORTED = (1, 2)
 RINGS = (10.0, 2.0)
 """Breadths of the ring that represents shorted turns, in overall diameters of the wire: broad, as turns side
-by side lie, and hardly more than one turn (judged; no data behind it). On a core of high permeability nothing
-but the leakage between the turn and the rest is left: of thick wire, the narrow one leaves twice as much."""
+by side lie, and hardly more than one turn (judged; no data behind it). On a core of high permeability only
+the leakage between the turn and the rest is left; with thick wire the narrow ring leaves twice as much."""
 ON_RINGS = RARE
 """Prior weight of shorted turns on a ring core: its turns hardly lie on each other, and no flange or pin
 presses them (judged)."""

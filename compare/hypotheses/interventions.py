@@ -146,7 +146,7 @@ INTERVENTIONS = (
     Intervention(
         name="clamped",
         spellings=("pressed", "clamp"),
-        instruction="press the core halves together and read it again",
+        instruction="press the core together at its joints and read it again",
         effort=1.3,
         rereads=_halves,
         response=_closer,

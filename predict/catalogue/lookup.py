@@ -156,9 +156,12 @@ MAKERS_GRADES = {
     **dict.fromkeys(("T38", "T46", "3E5", "3E6", "3E7"), "MnZn 10000"),
     **dict.fromkeys(("43", "4C65"), "NiZn 800"),
     **dict.fromkeys(("61", "4F1"), "NiZn 125"),
+    **dict.fromkeys(("M330-50A", "M400-50A", "M530-50A", "M700-50A", "M800-50A"), "silicon steel NO 0.50"),
+    **dict.fromkeys(("M250-35A", "M300-35A", "M330-35A"), "silicon steel NO 0.35"),
+    **dict.fromkeys(("M5", "M6", "M110-30S", "M120-30S"), "silicon steel GO 0.30"),
 }
-"""Grades that are asked for, and the generic row nearest in use and permeability (from memory). A hint, never
-taken without a word."""
+"""Grades that are asked for, and the generic row nearest in use and permeability; steels by the thickness in
+their name (EN 10106, EN 10107). From memory. A hint, never taken without a word."""
 
 
 def find_material(catalogue: Catalogue, name: str) -> Material:

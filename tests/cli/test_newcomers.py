@@ -54,6 +54,7 @@ def said(
     [
         ("MnZn 2300", "N87", "Nearest to N87 is 'MnZn 2300' (from memory: check permeability and loss"),
         ("MnZn 2300", "3c95", "Nearest to 3c95 is 'MnZn 3000'"),
+        ("MnZn 2300", "M400-50A", "Nearest to M400-50A is 'silicon steel NO 0.50'"),
         ('tolerance = "10 %"', "tolerance = 10", 'A plain number is a ratio: did you mean "10 %"?'),
         ('tolerance = "10 %"', "tolerance = [5, 10]", 'A plain number is a ratio: did you mean "5 %"?'),
         ("EP 13", "EP 13 X", "Nearest: EP 13"),

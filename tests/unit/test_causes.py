@@ -796,6 +796,23 @@ def test_a_shorted_turn_leaves_the_resistance_of_the_other_windings() -> None:
         assert read[0] == pytest.approx(drawn[0] * (18 - (variant.amount or 0.0)) / 18, rel=1e-9)
 
 
+def test_a_shorted_turn_round_a_leg_is_a_band_of_its_copper_two_or_ten_wires_broad() -> None:
+    """As broad as turns side by side lie, or hardly more than one; either has the copper of one wire."""
+    design = DESIGNS["flyback-24w"]
+    wire = design.winding("P").wire
+    copper, overall = float(np.asarray(conductor_area(wire))), float(np.asarray(wire.overall))
+    assert wire.in_hand == 1
+    broad = []
+    for variant in _placed("shorted-turn", design)["P"].variants(design, "P"):
+        (band,) = (shield for shield in variant.design.shields if shield.name == "(shorted turn)")
+        width = first_build(band.width)
+        assert first_build(band.thickness) * width == pytest.approx(
+            (variant.amount or 0.0) * copper, rel=1e-12
+        )
+        broad.append(width / overall)
+    assert broad == pytest.approx([10.0, 2.0, 10.0, 2.0], rel=1e-12)
+
+
 def test_a_shorted_turn_on_a_ring_core_takes_the_inductance_of_every_winding() -> None:
     """No band stands on a ring core: the turn is a winding of its own around all others. Shorted, it leaves
     stray inductance, far less than a tenth on ferrite; direct currents do not see it, and the other

@@ -214,6 +214,7 @@ def test_names_of_tests_that_a_spreadsheet_would_run(names: str, hint: str) -> N
 MESSAGES = [
     (("[[winding]]", "[winding]"), "Write every table [[winding]] in double brackets"),
     (('title = "', "title = “"), 'Write straight quotation marks (")'),
+    (('name = "S"', 'name = "S'), "Close the quotation marks on the line where they open."),
     (('title = "', "title = "), "Text stands in quotation marks"),
     (('al_tolerance = "5 %"', "al_tolerance = 5"), 'did you mean "5 %"?'),
     (('measure = "inductance"', 'measure = "leakage"'), "That is measure = inductance, with short"),
